@@ -1,0 +1,126 @@
+"""What goes wrong, in two shapes: a Finding about the work, and an InputError about a file."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from enum import Enum
+from pathlib import Path
+from typing import Final
+
+
+class Level(Enum):
+    """How much a finding matters."""
+
+    STOP = "stop"  # do not cut
+    CAUTION = "caution"  # cut only if you accept it
+    NOTE = "note"
+
+
+# Every kind of finding, and what it means; the docs are checked against this table.
+KINDS: Final[dict[str, str]] = {
+    # the program itself
+    "program-word": "a word or line of the program that can't be read with certainty",
+    "program-end": "a program without an end",
+    "units-unstated": "a program that moves before it states its units",
+    "cutter-unknown": "a program that calls for a cutter that the setup doesn't have",
+    "spindle-off": "a cutting move while the spindle stands still",
+    "speed-out-of-range": "a spindle speed that the spindle or the cutter can't run at",
+    "feed-too-fast": "a feed above what the machine can do",
+    "beyond-travel": "a move that leaves the machine's travel",
+    # the cutter and the material
+    "rapid-hits-material": "a rapid move through standing material",
+    "cut-too-deep": "a cut below an intended floor or into a part",
+    "wall-overcut": "a wall cut past its intended place",
+    "wall-undercut": "a wall that stands proud of its intended place",
+    "material-left": "material left standing where it should be gone",
+    "beyond-flutes": "a cut deeper than the flutes are long",
+    "shank-rubs": "the shank or the collet nut touches standing material",
+    "plunge-not-centre-cutting": "a steep plunge with a cutter that doesn't cut at its centre",
+    "cut-outside-stock": "a cut outside the stock, where the cutter meets nothing or the plate",
+    # what is around the work
+    "clamp-struck": "a clamp is struck",
+    "bolt-struck": "a clamp's bolt or knob is struck",
+    "insert-struck": "a metal insert in the plate is struck",
+    "bed-cut": "the bed is cut deeper than is allowed",
+    # pieces
+    "piece-touched": "a piece that has come loose is touched afterwards",
+    "piece-loose": "a piece comes loose with nothing to hold it",
+    "blank-not-held": "nothing holds the blank",
+    # the plan
+    "does-not-fit": "parts that can't be laid on the sheet",
+    "no-cutter": "a feature that no cutter on hand can make",
+    "head-does-not-seat": "a head or nut that can't seat in its recess",
+    "wood-gives-first": "the wood gives before the bolt is tight",
+    "floor-thin": "a floor that is too thin for its load",
+    "wall-thin": "a wall that is thin for a driven fit",
+    "hold-margin": "the hold-down has less margin than is wanted",
+    "tab-weak": "a tab that the cutting force could break",
+    "stock-nominal": "a thickness that was stated, not measured",
+    "stock-uneven": "thickness readings that differ more than the job can stand",
+    "estimate": "a value that rests on an estimate",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finding:
+    """Something seen in the plan or the proof, with its place and what to do about it."""
+
+    level: Level
+    kind: str
+    text: str  # one or two sentences in the shop's words, with numbers
+    remedy: str = ""  # what to do, with a number
+    program: str = ""  # file name
+    line: int | None = None  # 1-based line of that file
+    at: tuple[float, float, float] | None = None  # internal frame, mm
+
+    def __post_init__(self) -> None:
+        if self.kind not in KINDS:
+            raise ValueError(f"unknown kind of finding: {self.kind}")
+
+
+def is_ready(findings: Iterable[Finding]) -> bool:
+    """Whether nothing among the findings forbids cutting."""
+    return not any(finding.level is Level.STOP for finding in findings)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Place:
+    """Where in a file something stands."""
+
+    file: Path
+    line: int | None = None  # 1-based
+    column: int | None = None  # 1-based
+    field: str = ""  # dotted: "stock.thickness[2]"
+
+    def __str__(self) -> str:
+        spot = [str(self.file)]
+        if self.line is not None:
+            spot.append(str(self.line))
+            if self.column is not None:
+                spot.append(str(self.column))
+        return ":".join(spot) + (f": {self.field}" if self.field else "")
+
+
+class InputError(Exception):
+    """Input that can't be used: where, what was read, what would be accepted."""
+
+    def __init__(self, text: str, place: Place | None = None) -> None:
+        super().__init__(text)
+        self.text = text
+        self.place = place
+
+    def __str__(self) -> str:
+        return f"{self.place}: {self.text}" if self.place else self.text
+
+    def at(self, place: Place) -> "InputError":
+        """The same error with its place filled in."""
+        if self.place is None:
+            return InputError(self.text, place)
+        return InputError(self.text, replace(self.place, file=self.place.file or place.file))
+
+
+class InputErrors(InputError):
+    """Several input errors found in one reading, reported together."""
+
+    def __init__(self, errors: Iterable[InputError]) -> None:
+        self.errors = tuple(errors)
+        super().__init__("\n".join(str(error) for error in self.errors))

@@ -1,0 +1,237 @@
+"""What a person states: the job and the bench. Frozen records; mm, mm/s, N, N mm, turns a minute inside."""
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Literal
+
+from proveout.quantity import System
+
+DialectName = Literal["plain", "full", "iso"]
+CutterKind = Literal["flat", "ball", "vee", "drill"]
+Spiral = Literal["up", "down", "straight", "compression"]
+Corner = Literal["left front", "right front", "left back", "right back", "centre"]
+ZeroLevel = Literal["top", "bed"]
+Towards = Literal["left", "right", "front", "back"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cutter:
+    """A cutter as it stands in its collet."""
+
+    number: int
+    name: str  # "3 mm two-flute up-cut"
+    kind: CutterKind
+    diameter: float  # measured
+    flutes: int
+    flute_length: float  # that cuts, from the tip
+    stick_out: float  # from the tip to the collet nut's face
+    shank_diameter: float
+    centre_cutting: bool
+    spiral: Spiral
+    carbide: bool  # else high-speed steel
+    point_deg: float | None = None  # included angle of a vee or a drill's point
+    max_rpm: float | None = None  # marked on the cutter
+
+    @property
+    def radius(self) -> float:
+        """Half the diameter."""
+        return self.diameter / 2
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Spindle:
+    """The spindle and what is thick above the cutter."""
+
+    min_rpm: float
+    max_rpm: float
+    power: float  # W at the shaft
+    nut_diameter: float  # collet nut
+    nut_length: float
+    body_diameter: float  # the housing above the nut
+    spin_up: float  # s to full speed
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Machine:
+    """A 3-axis gantry router and what its controller can do."""
+
+    name: str
+    travel: tuple[float, float, float]
+    tip_reach: float  # from the plate's face up to the cutter's tip at the top of travel
+    max_feed: tuple[float, float, float]  # mm/s per axis; rapids run at these
+    acceleration: tuple[float, float, float]  # mm/s2 per axis
+    corner_deviation: float  # mm by which the controller's corners may be rounded in its speed plan
+    stiffness: float  # N/mm at the cutter, sideways
+    dialect: DialectName
+    units: System  # of the programs it is given
+    line_limit: int  # characters in a line of program
+    spindle: Spindle
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Inserts:
+    """The threaded inserts in the plate, one at each hole of the grid."""
+
+    thread: str  # "M6"
+    diameter: float
+    depth_below_face: float  # how far the metal's top lies under the plate's face; 0 is flush
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Plate:
+    """The fixture plate: a grid of holes named by column letter (along X) and row number (along Y)."""
+
+    size: tuple[float, float]
+    at: tuple[float, float]  # its left front corner in the machine's travel
+    first_hole: tuple[float, float]  # A1, from the plate's left front corner
+    pitch: float
+    columns: int
+    rows: int
+    inserts: Inserts
+    cut_allowance: float  # how deep a through cut may go into the plate's face
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ClampKind:
+    """A strap clamp as the shop has it: a bar over the work, a bolt through it, a knob or nut on top."""
+
+    name: str
+    count: int
+    length: float
+    width: float
+    thickness: float  # of the bar
+    nose_to_bolt: float  # from the end over the work to the bolt's axis
+    bolt: str  # "M6"
+    knob_diameter: float
+    knob_height: float  # of knob, nut and bolt end above the bar
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ClampAt:
+    """A clamp at a named hole, its nose pointing towards the work."""
+
+    clamp: str  # name of a ClampKind
+    hole: str  # "B2"
+    towards: Towards
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Shop:
+    """The bench: what jobs share."""
+
+    file: Path
+    name: str
+    machine: Machine
+    plate: Plate
+    cutters: tuple[Cutter, ...]
+    clamps: tuple[ClampKind, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stock:
+    """The sheet on the bench."""
+
+    material: str  # a name on the shelf
+    size: tuple[float, float]
+    readings: tuple[float, ...]  # thickness by caliper
+    measured: bool  # False where a nominal thickness was stated for want of readings
+    at: tuple[float, float]  # its left front corner, from the plate's left front corner
+    edge_margin: float  # kept clear along the sheet's edge
+
+    @property
+    def thinnest(self) -> float:
+        """The smallest reading: where a floor must survive."""
+        return min(self.readings)
+
+    @property
+    def thickest(self) -> float:
+        """The largest reading: where a cut must go through."""
+        return max(self.readings)
+
+    @property
+    def mean(self) -> float:
+        """The mean of the readings."""
+        return sum(self.readings) / len(self.readings)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Zero:
+    """Where the program's zero is set."""
+
+    corner: Corner
+    level: ZeroLevel  # on the stock's top or on the bed
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hardware:
+    """A bolt, nut or pin that a part takes, with what the calipers said of it where they did."""
+
+    size: str  # "M6", "1/4"
+    form: Literal["hex head", "hex nut", "dowel"]
+    across_flats: float | None = None  # measured; None: the standard's band
+    height: float | None = None  # measured; None: the standard's band
+    diameter: float | None = None  # measured, of a dowel
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KnobWanted:
+    """A round knob with scallops and a captive hex."""
+
+    diameter: float
+    lobes: int
+    scallop_depth: float
+    hardware: Hardware
+    fit: str  # fit class of the hex
+    clearance: str  # class of the bolt's through hole: "close", "normal", "loose"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StrapWanted:
+    """A strap clamp: a round-ended bar with a slot for a bolt."""
+
+    length: float
+    width: float
+    bolt: str
+    clearance: str
+    slot_length: float  # overall
+    slot_from_nose: float  # from the nose end to the slot's near end
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StopWanted:
+    """A stop block with a row of dowel holes."""
+
+    length: float
+    width: float
+    corner_radius: float
+    hardware: Hardware
+    fit: str
+    holes: int
+    spacing: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wanted:
+    """So many of one part."""
+
+    name: str
+    count: int
+    pattern: KnobWanted | StrapWanted | StopWanted
+    rotations_deg: tuple[float, ...]
+    cutter: int | None  # the cutter the person named for this part; None lets proveout choose
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Job:
+    """What is wanted, and what is on the bench for it."""
+
+    file: Path
+    name: str
+    units: System  # in which its owner reads numbers
+    shop: Shop
+    stock: Stock
+    zero: Zero
+    clamps: tuple[ClampAt, ...]
+    wanted: tuple[Wanted, ...]
+    through_allowance: float  # below the thickest reading, for through cuts
+    safe_above: float  # of the safe height over the highest thing on the bed

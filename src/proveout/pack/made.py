@@ -1,0 +1,24 @@
+"""Made: a whole job, planned and proved, as the pack shows it."""
+
+from dataclasses import dataclass
+
+from proveout.figure import Figure
+from proveout.finding import Finding
+from proveout.job.records import Job
+from proveout.parts.part import PlacedPart
+from proveout.program.text import Program
+from proveout.proof.verdict import Verdict
+from proveout.setup import Setup
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Made:
+    """What the road has produced."""
+
+    job: Job
+    setup: Setup
+    placed: tuple[PlacedPart, ...]
+    programs: tuple[Program, ...]  # in order of running; the outline check first
+    verdict: Verdict  # of the programs
+    findings: tuple[Finding, ...]  # of the plan and the proof together
+    figures: tuple[Figure, ...]

@@ -1,0 +1,124 @@
+"""Setup: everything the prover may know. Nothing of how the program came to be.
+
+Frame: mm; X right, Y away, Z up; origin at the stock's left front corner; Z = 0 on the bed, which is the
+plate's face.
+"""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from shapely import Polygon
+
+from proveout.job.records import Cutter, Machine
+
+ObstacleKind = Literal["clamp", "bolt", "insert"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Obstacle:
+    """A solid that nothing may touch: an upright prism."""
+
+    kind: ObstacleKind
+    name: str  # "clamp at B2"
+    footprint: Polygon
+    bottom: float
+    top: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlacedClamp:
+    """A clamp where it sits: its bar over the work, its bolt and knob, and the force it presses with."""
+
+    name: str  # "clamp at B2"
+    hole: str
+    bar: Obstacle
+    bolt: tuple[Obstacle, ...]  # the bolt below the bar, the knob above
+    pressing: Polygon  # where it bears on the stock
+    force: float  # N on the work, at the unfavourable end
+    bolt_size: str  # "M6"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tab:
+    """A bridge that keeps a part in the sheet until it is cut by hand."""
+
+    part: str
+    at: tuple[float, float]  # middle of the bridge on the part's outline
+    length: float  # of the waist, along the outline
+    height: float  # left standing above the bed
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class IntendedFeature:
+    """A region to be taken away, down to a floor."""
+
+    name: str
+    intent: str
+    region: Polygon
+    floor: float
+    through: bool
+    tolerance: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class IntendedPart:
+    """A part as it shall lie in the sheet when the cutting is done."""
+
+    name: str
+    sheet: int
+    outline: Polygon
+    features: tuple[IntendedFeature, ...]
+    tolerance: float  # of the outline
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Block:
+    """The stock as it lies: from (0, 0) to size, from the bed to its thickness."""
+
+    size: tuple[float, float]
+    thinnest: float
+    mean: float
+    thickest: (
+        float  # the height that the proof uses: it is the one that a rapid hits and a cut must go through
+    )
+    material: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reach:
+    """The box that the cutter's tip can reach, in the internal frame."""
+
+    low: tuple[float, float, float]
+    high: tuple[float, float, float]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Setup:
+    """What stands on the machine when the program runs, and what shall come of it."""
+
+    name: str
+    stock: Block
+    machine: Machine
+    reach: Reach
+    cutters: tuple[Cutter, ...]
+    clamps: tuple[PlacedClamp, ...]
+    inserts: tuple[Obstacle, ...]
+    plate: Polygon  # the plate's outline; off it there is nothing to hold a cut
+    bed_allowance: float  # how deep the plate's face may be cut
+    zero: tuple[float, float, float]  # the program's zero in the internal frame
+    parts: tuple[IntendedPart, ...]
+    tabs: tuple[Tab, ...]
+
+
+def cutter_by_number(setup: Setup, number: int) -> Cutter | None:
+    """The cutter that a program's T word means; None where the setup doesn't have it."""
+    return next((cutter for cutter in setup.cutters if cutter.number == number), None)
+
+
+def obstacles(setup: Setup) -> tuple[Obstacle, ...]:
+    """Every solid on the bed that nothing may touch, inserts included."""
+    found: list[Obstacle] = []
+    for clamp in setup.clamps:
+        found.append(clamp.bar)
+        found.extend(clamp.bolt)
+    return (*found, *setup.inserts)
