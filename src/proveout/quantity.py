@@ -51,9 +51,18 @@ UNITS: Final[dict[Kind, dict[str, Fraction]]] = {
     },
     Kind.TURNING: {"rpm": Fraction(1), "1/min": Fraction(1)},
     Kind.ANGLE: {"deg": Fraction(1), "°": Fraction(1)},
-    Kind.POWER: {"W": Fraction(1), "kW": Fraction(1000), "hp": Fraction(7457, 10)},
+    Kind.POWER: {
+        "W": Fraction(1),
+        "kW": Fraction(1000),
+        "hp": 550 * 12 * INCH * POUND_FORCE / 1000,  # 550 foot pounds-force a second
+    },
     Kind.FORCE: {"N": Fraction(1), "kN": Fraction(1000), "lbf": POUND_FORCE},
-    Kind.TORQUE: {"N mm": Fraction(1), "N m": Fraction(1000), "lbf in": POUND_FORCE * INCH},
+    Kind.TORQUE: {
+        "N mm": Fraction(1),
+        "N m": Fraction(1000),
+        "lbf in": POUND_FORCE * INCH,
+        "lbf ft": POUND_FORCE * INCH * 12,
+    },
     Kind.TIME: {"s": Fraction(1), "min": Fraction(60)},
     Kind.ACCELERATION: {"mm/s2": Fraction(1), "m/s2": Fraction(1000), "in/s2": INCH},
     Kind.STIFFNESS: {"N/mm": Fraction(1), "lbf/in": POUND_FORCE / INCH},
@@ -100,12 +109,15 @@ EXAMPLES: Final[dict[Kind, str]] = {
     Kind.STIFFNESS: '"200 N/mm"',
 }
 
-# Digits are bounded so that hostile input can't ask for huge integers.
+LONGEST: Final = 60  # characters of a quantity, and of anything that a message repeats
+
+# Digits are bounded so that hostile input can't ask for huge integers; the whole text is, so that runs of
+# spaces can't make the pattern try every way of sharing them out.
 _NUMBER = re.compile(
     r"""\s*(?P<sign>[+-]?)\s*
     (?: (?:(?P<whole>\d{1,9})(?:\s+|\s*-\s*))? (?P<over>\d{1,9})\s*/\s*(?P<under>\d{1,9})
       | (?P<decimal>\d{1,15}(?:\.\d{0,15})?|\.\d{1,15}) )
-    \s*(?P<unit>[^\d\s].*?)?\s*""",
+    \s*(?P<unit>(?:[^\d\s]|1/min).*?)?\s*""",
     re.VERBOSE | re.ASCII,
 )
 
@@ -123,50 +135,81 @@ def parse(text: object, kind: Kind, declared: System | None = None) -> float:
     Raises:
         QuantityError: not a number, an unknown unit, a unit of another kind, no unit where none is declared
     """
-    said = text if isinstance(text, str) else _plain(text, kind)
-    match = _NUMBER.fullmatch(said)
+    said = _said(text, kind)
+    match = _NUMBER.fullmatch(said) if len(said) <= LONGEST else None
     if match is None:
-        raise QuantityError(_not_a(said, kind))
-    value = _value(match, said, kind)
+        raise QuantityError(_not_a(text, kind))
     unit = (match["unit"] or "").strip()
     if not unit:
         if declared is None:
             raise QuantityError(
-                f'"{said.strip()}" has no unit, and this file declares none. '
+                f"{seen(text)} has no unit, and this file declares none. "
                 f'Write {EXAMPLES[kind]}, or put units = "mm" (or "in") at the top of the file.'
             )
         unit = DECLARED[declared][kind]
-    return float(value * _factor(unit, said, kind))
+    return float(_value(match, text, kind) * _factor(unit, text, kind))
 
 
-def _plain(value: object, kind: Kind) -> str:
-    if isinstance(value, bool) or not isinstance(value, int | float):
-        raise QuantityError(_not_a(repr(value), kind))
-    if value != value or abs(value) > 1e9:
-        raise QuantityError(_not_a(str(value), kind))
-    return f"{value:.12f}" if isinstance(value, float) else str(value)
+def seen(value: object) -> str:
+    """A value of a file as a message repeats it: text in quotes, cut short, nothing that isn't printable."""
+    match value:
+        case str():
+            return f'"{printable(value)}"'
+        case bool():
+            return "true" if value else "false"
+        case int() if abs(value) > 10**15:
+            return "a huge number"
+        case int() | float():
+            return str(value)
+        case list() | tuple():
+            return "a list"
+        case dict():
+            return "a table"
+        case None:
+            return "nothing"
+        case _:
+            return "a date or time"
 
 
-def _value(match: re.Match[str], said: str, kind: Kind) -> Fraction:
+def printable(text: str) -> str:
+    """Text that is safe to show: at most 60 characters, each one printable."""
+    short = text if len(text) <= LONGEST else text[: LONGEST - 3] + "..."
+    return "".join(character if character.isprintable() else "?" for character in short)
+
+
+def _said(value: object, kind: Kind) -> str:
+    match value:
+        case str():
+            return value.strip()
+        case bool():
+            raise QuantityError(_not_a(value, kind))
+        case int() | float() if abs(value) <= 1e9:  # which NaN is not
+            return f"{value:.12f}" if isinstance(value, float) else str(value)
+        case _:
+            raise QuantityError(_not_a(value, kind))
+
+
+def _value(match: re.Match[str], text: object, kind: Kind) -> Fraction:
     if match["decimal"]:
         value = Fraction(match["decimal"])
     else:
         if int(match["under"]) == 0:
-            raise QuantityError(f'"{said}" divides by zero. Write {EXAMPLES[kind]}.')
+            raise QuantityError(f"{seen(text)} divides by zero. Write {EXAMPLES[kind]}.")
         value = Fraction(int(match["over"]), int(match["under"])) + int(match["whole"] or 0)
     return -value if match["sign"] == "-" else value
 
 
-def _factor(unit: str, said: str, kind: Kind) -> Fraction:
+def _factor(unit: str, text: object, kind: Kind) -> Fraction:
     spelt = _spelling(unit)
     if spelt in UNITS[kind]:
         return UNITS[kind][spelt]
     for other, units in UNITS.items():
         if spelt in units:
             raise QuantityError(
-                f'"{said}" is a {other.value}, where a {kind.value} is wanted. Write {EXAMPLES[kind]}.'
+                f"{seen(text)} is {_a(other.value)}, where {_a(kind.value)} is wanted. "
+                f"Write {EXAMPLES[kind]}."
             )
-    raise QuantityError(_not_a(said, kind))
+    raise QuantityError(_not_a(text, kind))
 
 
 def _spelling(unit: str) -> str:
@@ -175,13 +218,18 @@ def _spelling(unit: str) -> str:
     folded = re.sub(r"\s*/\s*", "/", folded).replace("²", "2").replace("^2", "2")
     same = {"inch": "in", "inches": "in", "″": '"', "mil": "thou", "Nm": "N m", "Nmm": "N mm"}
     same |= {"in lbf": "lbf in", "lbf-in": "lbf in", "in-lbf": "lbf in", "degrees": "deg", "RPM": "rpm"}
+    same |= {"ft lbf": "lbf ft", "lbf-ft": "lbf ft", "ft-lbf": "lbf ft", "r/min": "rpm"}
     return same.get(folded, folded)
 
 
-def _not_a(said: str, kind: Kind) -> str:
-    hint = " A decimal comma is not read: write a point." if re.search(r"\d,\d", said) else ""
-    shown = said if len(said) <= 60 else said[:57] + "..."
-    return f'"{shown}" is not a {kind.value}. Write {EXAMPLES[kind]}.{hint}'
+def _not_a(text: object, kind: Kind) -> str:
+    comma = isinstance(text, str) and re.search(r"\d,\d", text[:LONGEST])
+    hint = " A decimal comma is not read: write a point." if comma else ""
+    return f"{seen(text)} is not {_a(kind.value)}. Write {EXAMPLES[kind]}.{hint}"
+
+
+def _a(word: str) -> str:
+    return f"an {word}" if word[0] in "aeiou" else f"a {word}"
 
 
 def show_length(value: float, system: System = "mm") -> str:

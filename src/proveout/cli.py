@@ -1,0 +1,168 @@
+"""The command line: reads arguments, calls one function, renders the result. Exit status 0, 1 or 2.
+
+Heavy rooms are imported by the command that needs them, so that `--help` costs nothing.
+"""
+
+import argparse
+import json
+import os
+import sys
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import Final
+
+from proveout import __version__
+from proveout.finding import InputError, InputErrors
+
+READY: Final = 0
+NOT_READY: Final = 1
+UNUSABLE: Final = 2
+
+Command = Callable[[argparse.Namespace], int]
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run one command; returns the exit status: 0 ready, 1 not ready, 2 the input can't be used."""
+    args = _parser().parse_args(arguments)
+    command: Command = args.command
+    try:
+        return command(args)
+    except InputErrors as several:
+        return _refuse(several.errors, as_json=args.json)
+    except InputError as error:
+        return _refuse((error,), as_json=args.json)
+    except KeyboardInterrupt:
+        return _refuse((InputError("Stopped by hand. Nothing was written."),), as_json=args.json)
+    except BrokenPipeError:
+        # Whoever read our output has gone; point it at nothing so that the interpreter's last flush is quiet.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return UNUSABLE
+
+
+def _refuse(errors: Sequence[InputError], *, as_json: bool) -> int:
+    if as_json:
+        print(json.dumps({"errors": [_error_record(error) for error in errors]}, indent=2))
+    else:
+        for error in errors:
+            print(f"error: {error}", file=sys.stderr)
+    return UNUSABLE
+
+
+def _error_record(error: InputError) -> dict[str, object]:
+    place = error.place
+    return {
+        "file": str(place.file) if place else None,
+        "line": place.line if place else None,
+        "column": place.column if place else None,
+        "field": place.field if place else None,
+        "text": error.text,
+    }
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="proveout",
+        description="From what is on the bench to router programs that have been proved before the spindle turns.",
+        epilog="Exit status: 0 ready, 1 not ready, 2 the input can't be used.",
+    )
+    parser.add_argument("--version", action="version", version=f"proveout {__version__}")
+    commands = parser.add_subparsers(title="commands", metavar="COMMAND", required=True)
+
+    new = _command(commands, "new", _new, "write a commented starter job and shop file")
+    new.add_argument("dir", metavar="DIR", type=Path, nargs="?", default=Path(), help="folder to write them to")
+
+    make = _command(commands, "make", _make, "plan, write, prove and pack a job")
+    make.add_argument("job", metavar="JOB", type=Path, help="job file (TOML)")
+    make.add_argument("--out", metavar="DIR", type=Path, help="the pack's folder (default: NAME-pack beside the job)")
+    make.add_argument("--replace", action="store_true", help="replace a pack that is there already")
+
+    prove = _command(commands, "prove", _prove, "prove programs, whoever wrote them, against a job's setup")
+    prove.add_argument("programs", metavar="PROGRAM", type=Path, nargs="+", help="RS-274 text, in order of running")
+    prove.add_argument("--setup", metavar="JOB", type=Path, required=True, help="the job file they are for")
+    prove.add_argument(
+        "--cutter",
+        metavar="NUMBER",
+        type=int,
+        help="the cutter in the spindle, for programs that don't say and aren't the job's own",
+    )
+
+    why = _command(commands, "why", _why, "the reason for a number, or the list of numbers")
+    why.add_argument("job", metavar="JOB", type=Path, help="job file (TOML)")
+    why.add_argument("figure", metavar="FIGURE", nargs="?", help="a number's name, or the end of it")
+    return parser
+
+
+def _command(
+    commands: "argparse._SubParsersAction[argparse.ArgumentParser]", name: str, run: Command, text: str
+) -> argparse.ArgumentParser:
+    parser = commands.add_parser(name, help=text, description=text[0].upper() + text[1:] + ".")
+    parser.set_defaults(command=run)
+    parser.add_argument("--json", action="store_true", help="print the result as JSON")
+    return parser
+
+
+def _new(args: argparse.Namespace) -> int:
+    from proveout.job.starter import write_starter
+
+    written = write_starter(args.dir)
+    if args.json:
+        print(json.dumps({"written": [str(path) for path in written]}, indent=2))
+    else:
+        for path in written:
+            print(f"wrote {path}")
+        print(f"Edit both, then run: proveout make {written[-1]}")
+    return READY
+
+
+def _make(args: argparse.Namespace) -> int:
+    from proveout.job.read import read_job
+    from proveout.pack.pack import default_folder, pack_files, refuse_existing, write_pack
+    from proveout.plan import make
+    from proveout.progress import Progress
+    from proveout.report_text import made_json, made_text
+
+    with Progress() as progress:
+        progress.say("reading the job")
+        job = read_job(args.job)
+        folder = args.out or default_folder(job)
+        refuse_existing(folder, replace=args.replace)
+        made = make(job, say=progress.say)
+        progress.say("packing")
+        write_pack(pack_files(made), folder, replace=args.replace)
+    print(made_json(made, folder) if args.json else made_text(made, folder))
+    return READY if made.ready else NOT_READY
+
+
+def _prove(args: argparse.Namespace) -> int:
+    from proveout.job.read import read_job
+    from proveout.plan import prove_texts
+    from proveout.progress import Progress
+    from proveout.report_text import verdict_json, verdict_text
+
+    with Progress() as progress:
+        progress.say("reading the job")
+        job = read_job(args.setup)
+        verdict = prove_texts(job, _program_texts(args.programs), cutter=args.cutter, say=progress.say)
+    print(verdict_json(verdict) if args.json else verdict_text(verdict))
+    return READY if verdict.ready else NOT_READY
+
+
+def _program_texts(paths: Sequence[Path]) -> list[tuple[str, str]]:
+    from proveout.program.load import load_text
+
+    return [(path.name, load_text(path)) for path in paths]
+
+
+def _why(args: argparse.Namespace) -> int:
+    from proveout.job.read import read_job
+    from proveout.plan import figures_of
+    from proveout.report_text import figures_json, figures_text
+
+    job = read_job(args.job)
+    figures = figures_of(job)
+    print(figures_json(figures, args.figure) if args.json else figures_text(figures, args.figure, job.units))
+    return READY
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,69 @@
+"""Chip, force, power and bending of one cutter: plain formulas, mm, N, N/mm2, W."""
+
+import math
+from typing import Final
+
+CARBIDE: Final = 580_000.0  # N/mm2, modulus; from memory, handbooks give 580-600 GPa
+STEEL: Final = 200_000.0  # N/mm2, high-speed steel; from memory
+FLUTED: Final = (
+    0.80  # effective diameter of a fluted length; Kops and Vo, CIRP Annals 39 (1990), abstract read
+)
+
+
+def chip_load(feed: float, flutes: int, speed_rpm: float) -> float:
+    """Feed per tooth, mm: fz = vf / (z n).
+
+    Args:
+        feed: mm/s
+        flutes: z
+        speed_rpm: n
+    """
+    return feed * 60 / (flutes * speed_rpm)
+
+
+def feed_for(load: float, flutes: int, speed_rpm: float) -> float:
+    """Feed that gives a chip load, mm/s."""
+    return load * flutes * speed_rpm / 60
+
+
+def specific_force(thickness: float, at_tenth: float, exponent: float) -> float:
+    """Cutting force on one square millimetre of chip section, N/mm2.
+
+    Kienzle: k = k1 h^-m, here anchored at a chip of 0.1 mm. Thin chips cost more. An estimate in wood:
+    expect half as much again either way.
+
+    Args:
+        thickness: of the chip, mm, positive
+        at_tenth: k at 0.1 mm
+        exponent: m
+    """
+    return at_tenth * (thickness / 0.1) ** -exponent
+
+
+def tooth_force(depth: float, load: float, at_tenth: float, exponent: float) -> float:
+    """Greatest tangential force on a tooth in a full slot, N: k(fz) ap fz."""
+    return specific_force(load, at_tenth, exponent) * depth * load
+
+
+def cutting_power(width: float, depth: float, feed: float, force: float) -> float:
+    """Power at the cutter, W: k ae ap vf, with k in N/mm2 and vf in mm/s (then N mm/s = mW)."""
+    return force * width * depth * feed / 1000
+
+
+def bending(diameter: float, length: float, modulus: float) -> float:
+    """Sideways give of a cutter's tip, mm/N: L^3 / (3 E I) of a cantilever loaded at its tip.
+
+    The fluted section counts as a round bar of 0.8 D. Loading the tip is unfavourable: the cut is spread.
+
+    Source: beam theory; 0.8 D from Kops and Vo, CIRP Annals 39 (1990), abstract read
+    """
+    inertia = math.pi * (FLUTED * diameter) ** 4 / 64
+    return length**3 / (3 * modulus * inertia)
+
+
+def drill_thrust(diameter: float, per_turn: float) -> float:
+    """Thrust of a drill in wood, N: about 1.5 N for each mm of diameter and 0.01 mm a turn.
+
+    Project default, to be measured.
+    """
+    return 1.5 * diameter * per_turn / 0.01

@@ -1,0 +1,105 @@
+"""Clamps where they sit: bar, bolt, knob and the patch that presses on the stock."""
+
+from typing import Final
+
+from shapely import Point, Polygon, box
+from shapely.affinity import rotate, translate
+
+from proveout.hold.preload import clamp_force
+from proveout.job.records import ClampAt, ClampKind, Inserts, Job, Plate, Stock
+from proveout.setup import Obstacle, PlacedClamp
+from proveout.shelf.tables import thread
+
+INSERT_LENGTH: Final = 50.0  # mm, deeper than any cut: an insert has metal all the way down
+QUARTERS: Final = {"right": 0.0, "back": 90.0, "left": 180.0, "front": 270.0}
+
+
+def hole_at(plate: Plate, hole: str) -> tuple[float, float]:
+    """Where a named hole lies, from the plate's left front corner: letter along X, number along Y.
+
+    Raises:
+        ValueError: no such hole on this plate
+    """
+    column, row = ord(hole[:1].upper() or "?") - ord("A"), int(hole[1:]) - 1 if hole[1:].isdigit() else -1
+    if not (0 <= column < plate.columns and 0 <= row < plate.rows):
+        raise ValueError(f"{hole} is not a hole of the plate")
+    return plate.first_hole[0] + column * plate.pitch, plate.first_hole[1] + row * plate.pitch
+
+
+def holes_of(plate: Plate) -> list[tuple[str, tuple[float, float]]]:
+    """Every hole's name and place, column by column."""
+    names = [f"{chr(ord('A') + i)}{j + 1}" for i in range(plate.columns) for j in range(plate.rows)]
+    return [(name, hole_at(plate, name)) for name in names]
+
+
+def placed_clamps(job: Job) -> tuple[PlacedClamp, ...]:
+    """The job's clamps in the internal frame."""
+    kinds = {kind.name: kind for kind in job.shop.clamps}
+    return tuple(_placed(at, kinds[at.clamp], job) for at in job.clamps)
+
+
+def _placed(at: ClampAt, kind: ClampKind, job: Job) -> PlacedClamp:
+    stock, name = job.stock, f"clamp at {at.hole}"
+    x, y = (a - b for a, b in zip(hole_at(job.shop.plate, at.hole), stock.at, strict=True))
+    bar = bar_outline(kind, at, (x, y))
+    top = stock.thickest + kind.thickness
+    axis = Point(x, y)
+    bolt = axis.buffer(thread(kind.bolt).diameter / 2, quad_segs=32)
+    knob = axis.buffer(kind.knob_diameter / 2, quad_segs=32)
+    pressing = bar.intersection(box(0, 0, *stock.size))
+    return PlacedClamp(
+        name=name,
+        hole=at.hole,
+        bar=Obstacle(kind="clamp", name=name, footprint=bar, bottom=stock.thickest, top=top),
+        bolt=(
+            Obstacle(kind="bolt", name=f"bolt of the {name}", footprint=bolt, bottom=0.0, top=top),
+            Obstacle(
+                kind="bolt",
+                name=f"knob of the {name}",
+                footprint=knob,
+                bottom=top,
+                top=top + kind.knob_height,
+            ),
+        ),
+        pressing=pressing if isinstance(pressing, Polygon) else Polygon(),
+        force=clamp_force(kind, bite=bite_of(kind, at, job)).low or 0.0,
+        bolt_size=kind.bolt,
+    )
+
+
+def bar_outline(kind: ClampKind, at: ClampAt, bolt_xy: tuple[float, float]) -> Polygon:
+    """The bar from above, its nose pointing towards the work."""
+    along_x = box(kind.nose_to_bolt - kind.length, -kind.width / 2, kind.nose_to_bolt, kind.width / 2)
+    turned = rotate(along_x, QUARTERS[at.towards], origin=(0, 0))
+    return translate(turned, *bolt_xy)
+
+
+def bite_of(kind: ClampKind, at: ClampAt, job: Job) -> float:
+    """How far the nose lies over the stock, mm; negative where it doesn't reach."""
+    x, y = (a - b for a, b in zip(hole_at(job.shop.plate, at.hole), job.stock.at, strict=True))
+    reach = kind.nose_to_bolt
+    match at.towards:
+        case "right":
+            return x + reach
+        case "left":
+            return job.stock.size[0] - (x - reach)
+        case "back":
+            return y + reach
+        case "front":
+            return job.stock.size[1] - (y - reach)
+
+
+def placed_inserts(plate: Plate, stock: Stock) -> tuple[Obstacle, ...]:
+    """The plate's metal inserts in the internal frame."""
+    return tuple(_insert(name, xy, plate.inserts, stock) for name, xy in holes_of(plate))
+
+
+def _insert(name: str, xy: tuple[float, float], inserts: Inserts, stock: Stock) -> Obstacle:
+    centre = Point(xy[0] - stock.at[0], xy[1] - stock.at[1])
+    return Obstacle(
+        kind="insert",
+        name=f"insert at {name}",
+        footprint=centre.buffer(inserts.diameter / 2, quad_segs=16),
+        bottom=-INSERT_LENGTH,
+        top=-inserts.depth_below_face,
+    )

@@ -1,0 +1,47 @@
+"""What the clamped blank can stand sideways, and the margin that leaves."""
+
+from typing import Final
+
+from proveout.figure import Figure
+from proveout.finding import Finding, Level
+from proveout.setup import PlacedClamp
+from proveout.shelf.tables import friction
+
+WANTED: Final = 3.0  # safety on friction alone; project default after fixture-design practice of 2 and more
+
+
+def holding_force(clamps: tuple[PlacedClamp, ...]) -> Figure:
+    """Sideways force that friction under the blank can stand, N: mu times the sum of the clamps' forces.
+
+    Friction under the clamps' noses is left out: a strap may swing about its bolt.
+    """
+    pair = friction("wood on wood")
+    return Figure(
+        name="hold.friction",
+        value=pair.design * sum(clamp.force for clamp in clamps),
+        unit="N",
+        rule="design friction of wood on wood times the clamps' forces, each at its low end",
+        source=pair.source,
+        low=pair.design * sum(clamp.force for clamp in clamps),
+    )
+
+
+def margin_findings(capacity: Figure, force: float, clamps: tuple[PlacedClamp, ...]) -> list[Finding]:
+    """Whether the hold-down stands the greatest cutting force with the margin that is wanted."""
+    if not clamps or force <= 0:
+        return []
+    margin = capacity.value / force
+    if margin >= WANTED:
+        return []
+    needed = WANTED * force / capacity.value * len(clamps) if capacity.value > 0 else float("inf")
+    return [
+        Finding(
+            level=Level.STOP if margin < 1 else Level.CAUTION,
+            kind="hold-margin",
+            text=(
+                f"The clamps' friction stands {capacity.value:.0f} N sideways; a dull cutter pushes with "
+                f"up to {force:.0f} N. That is a margin of {margin:.1f}, where {WANTED:g} is wanted."
+            ),
+            remedy=f"use {needed:.0f} clamps like these, or set stops against the blank's edges",
+        )
+    ]

@@ -1,0 +1,59 @@
+"""What is taken where a person leaves a field out, each with the reason. Lengths in mm."""
+
+from typing import Final
+
+# Sheets come with bruised and out-of-square edges, and a cutter breaks out of a narrow rim. Common practice.
+EDGE_MARGIN: Final = 6.0
+
+# Half an inch between the highest thing on the bed and a cutter that travels. Common practice.
+SAFE_ABOVE: Final = 12.7
+
+# Through cuts go 0.1 to 0.5 mm below the thickest reading: enough for an uneven plate, short of a furrow.
+# Common practice.
+THROUGH_ALLOWANCE: Final = 0.3
+
+# A plate that is skimmed now and then stands this much. Common practice.
+CUT_ALLOWANCE: Final = 0.5
+
+# Metal that is level with the plate's face is the unfavourable end: nothing may be cut above it.
+DEPTH_BELOW_FACE: Final = 0.0
+
+# What a light gantry's controller is commonly left at. Common practice.
+CORNER_DEVIATION: Final = 0.02
+
+# Small controllers take lines of 80 characters and less room than that in their buffers: a cautious length.
+LINE_LIMIT: Final = 72
+
+# From standing to full speed, small spindles and routers. Common practice; a longer wait never hurts.
+SPIN_UP: Final = 3.0
+
+# A knob looks the same each lobe on, so turning it wins no room; a bar or block may lie along or across.
+# Degrees.
+KNOB_ROTATIONS: Final = (0.0,)
+BAR_ROTATIONS: Final = (0.0, 90.0)
+
+# Where nothing is said of a flat cutter's end, it is taken not to cut at its centre, and is never plunged.
+# A drill always does.
+CENTRE_CUTTING: Final = False
+
+# The jobber drill's point. Common practice; a brad point is flatter and says so. Degrees.
+DRILL_POINT: Final = 118.0
+
+# Most small router cutters are.
+MADE_OF: Final = "carbide"
+
+# An up-cut spiral lifts the work, which is the unfavourable end for the hold-down.
+SPIRAL: Final = "up"
+
+# Where the zero is set, if only its height is stated.
+CORNER: Final = "left front"
+
+# A hole that a bolt drops through without a search. ISO 273 calls it medium.
+CLEARANCE: Final = "normal"
+
+# Pressed in with a vice, taken out with a tap. The project's own choice.
+FIT: Final = "light press"
+PIN_FIT: Final = "snug"
+
+# Inch shops say so; everything else is metric.
+UNITS: Final = "mm"

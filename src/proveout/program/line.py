@@ -1,0 +1,95 @@
+"""One line of a program before its words: comments taken out, blanks and capitals settled, columns kept."""
+
+import re
+from dataclasses import dataclass
+from typing import Final
+
+# A comment in brackets closes on its line and holds no other; RS274/NGC has no other form. The semicolon
+# that runs to the end of the line is what many small controllers take besides.
+COMMENT: Final = re.compile(r"\([^()]*\)|;.*", re.DOTALL)
+
+# Stands in the text where a comment was: it parts words, and inside a word it is a fault.
+GAP: Final = ";"
+
+
+class Unreadable(Exception):  # noqa: N818 - names what the line is, as InputErrors does
+    """A word that can't be read with certainty: where it stands, the rule it breaks and the way out."""
+
+    def __init__(self, column: int, word: str, rule: str, remedy: str = "") -> None:
+        super().__init__(rule)
+        self.column = column  # 1-based
+        self.word = word
+        self.rule = rule
+        self.remedy = remedy
+
+    def __str__(self) -> str:
+        return f'column {self.column}, "{self.word}": {self.rule}'
+
+
+@dataclass(slots=True)
+class Cursor:
+    """A line being read: its text without blanks, in capitals, and how far the reading has come."""
+
+    raw: str  # as it stood, comments blanked out
+    text: str
+    at: int = 0
+    depth: int = 0  # of brackets and parameter signs, so that hostile nesting can be refused
+
+    def rest(self) -> str:
+        """What has not been read yet."""
+        return self.text[self.at :]
+
+    def peek(self) -> str:
+        """The next character; nothing at the end of the line."""
+        return self.text[self.at : self.at + 1]
+
+    def column(self, index: int) -> int:
+        """Where a character of the text stands in the line as written, 1-based."""
+        seen = -1
+        for column, char in enumerate(self.raw, start=1):
+            seen += char not in " \t"
+            if seen == index:
+                return column
+        return len(self.raw) + 1
+
+    def fault(self, index: int, rule: str, remedy: str = "") -> Unreadable:
+        """A fault of the word that begins at `index` of the text."""
+        return Unreadable(self.column(index), self.word(index), rule, remedy)
+
+    def word(self, index: int) -> str:
+        """The text from `index` up to the next word, short enough for a message."""
+        rest = self.text[index : index + 24]
+        following = re.search(r"(?<=.)[A-Z;#]", rest)
+        return rest[: following.start()] if following else rest
+
+
+def open_line(raw: str) -> Cursor:
+    """The line ready for reading.
+
+    Raises:
+        Unreadable: a comment that is nested or never closed, a character that isn't ASCII
+    """
+    bare = COMMENT.sub(lambda found: GAP + " " * (len(found[0]) - 1), raw) if _has_comment(raw) else raw
+    if not bare.isascii():
+        _refuse_foreign(bare)
+    for bracket, rule in (
+        ("(", "a comment that is not closed on its line, or holds another"),
+        (")", "a bracket that closes no comment"),
+    ):
+        if bracket in bare:
+            raise Unreadable(bare.index(bracket) + 1, bracket, rule)
+    return Cursor(bare, bare.replace(" ", "").replace("\t", "").upper())
+
+
+def _has_comment(raw: str) -> bool:
+    return "(" in raw or ";" in raw
+
+
+def _refuse_foreign(bare: str) -> None:
+    column, char = next((i, char) for i, char in enumerate(bare, start=1) if not char.isascii())
+    raise Unreadable(
+        column,
+        f"U+{ord(char):04X}",
+        "not an ASCII character; outside comments a program has no others",
+        "Save the program as plain ASCII text, without a byte order mark.",
+    )

@@ -1,0 +1,79 @@
+"""Judge: every check there is, each a small function, and the order in which their findings are told."""
+
+from collections.abc import Callable, Iterable
+from typing import Final
+
+from proveout.finding import Finding, Level
+from proveout.proof.limits import (
+    bed_cut,
+    beyond_travel,
+    cuts_outside,
+    cutters_unknown,
+    feeds_too_fast,
+    speeds_out_of_range,
+)
+from proveout.proof.loose import blank_not_held, loose_pieces
+from proveout.proof.material import (
+    cuts_too_deep,
+    material_left,
+    rapids_in_material,
+    spindle_off,
+    steep_plunges,
+)
+from proveout.proof.removal import Removal
+from proveout.proof.shank import beyond_flutes, shank_rubs
+from proveout.proof.strikes import strike_findings
+from proveout.proof.trial import Trial
+from proveout.proof.walls import wall_findings
+
+MotionCheck = Callable[[Trial], Iterable[Finding]]
+MaterialCheck = Callable[[Trial, Removal], Iterable[Finding]]
+
+# Checks of the moves alone.
+MOTION_CHECKS: Final[tuple[MotionCheck, ...]] = (
+    cutters_unknown,
+    beyond_travel,
+    speeds_out_of_range,
+    feeds_too_fast,
+    bed_cut,
+    cuts_outside,
+    strike_findings,
+    wall_findings,
+    blank_not_held,
+)
+
+# Checks of what the moves did to the material.
+MATERIAL_CHECKS: Final[tuple[MaterialCheck, ...]] = (
+    spindle_off,
+    rapids_in_material,
+    beyond_flutes,
+    steep_plunges,
+    cuts_too_deep,
+    material_left,
+    loose_pieces,
+    shank_rubs,
+)
+
+
+def judge(run: Trial, removal: Removal) -> list[Finding]:
+    """Everything the checks have to say about some programs, unsorted."""
+    found = [finding for check in MOTION_CHECKS for finding in check(run)]
+    found += [finding for material_check in MATERIAL_CHECKS for finding in material_check(run, removal)]
+    return found
+
+
+def in_order(findings: Iterable[Finding], files: tuple[str, ...]) -> tuple[Finding, ...]:
+    """By program in order of running, then line; what belongs to no program comes last."""
+    number = {file: index for index, file in enumerate(files)}
+    weight = {Level.STOP: 0, Level.CAUTION: 1, Level.NOTE: 2}
+
+    def key(finding: Finding) -> tuple[int, int, int, str, str]:
+        return (
+            number.get(finding.program, len(files)),
+            finding.line or 0,
+            weight[finding.level],
+            finding.kind,
+            finding.text,
+        )
+
+    return tuple(sorted(findings, key=key))

@@ -1,0 +1,152 @@
+"""Prove: programs and a setup in, a verdict out. Nothing of how the programs came to be is known here."""
+
+import math
+from collections.abc import Callable, Iterable, Sequence
+from typing import Final
+
+import numpy as np
+import numpy.typing as npt
+
+from proveout.finding import is_ready
+from proveout.motion import Motion, joined, shifted
+from proveout.program.read import ReadProgram, read_program
+from proveout.program.text import Program
+from proveout.proof.allowed import allowed_heights
+from proveout.proof.judge import in_order, judge
+from proveout.proof.loose import SKIN
+from proveout.proof.motion_time import timing
+from proveout.proof.removal import Removal, fresh_field, remove
+from proveout.proof.trial import Trial, judged
+from proveout.proof.verdict import Minutes, ProvedProgram, Verdict
+from proveout.quantity import show_length
+from proveout.setup import Setup
+
+CELL: Final = 0.1  # mm
+MOST_CELLS: Final = 12_000_000  # 48 MB of heights; a coarser cell beyond
+MARGIN: Final = 10.0  # mm of bed around the stock, at most
+
+
+def prove(
+    programs: Sequence[Program],
+    setup: Setup,
+    *,
+    cell: float | None = None,
+    progress: Callable[[str], None] = lambda said: None,
+) -> Verdict:
+    """What some programs, run one after the other on a setup, would do, and whether they may.
+
+    Args:
+        cell: mm of the height field; None takes 0.1, or coarser where the sheet is large
+        progress: told what is being done
+    """
+    progress("reading the programs")
+    read = [_read(program, _in_spindle(programs, index), setup) for index, program in enumerate(programs)]
+    motions = [shifted(one.motion, setup.zero) for one in read]
+    run = _trial(setup, read, motions)
+    size = cell or fitting_cell(setup.stock.size)
+    progress("removing material")
+    removal = _removal(run, size)
+    progress("judging")
+    files = tuple(program.file for program in programs)
+    said = [finding for one in read for finding in one.findings]
+    findings = in_order([*said, *judge(run, removal)], files)
+    proved = _proved(run, read, motions, removal)
+    return Verdict(
+        ready=is_ready(findings),
+        findings=findings,
+        minutes=_sum(one.minutes for one in proved),
+        programs=proved,
+        result=removal.field,
+        removed=float(math.fsum(removal.removed)),
+        notes=_notes(setup, size, coarse=cell is None and size > CELL),
+    )
+
+
+def fitting_cell(size: tuple[float, float]) -> float:
+    """The finest cell, mm in steps of 0.05 from CELL on, that keeps a sheet within MOST_CELLS."""
+    area = (size[0] + 2 * MARGIN) * (size[1] + 2 * MARGIN)
+    return max(CELL, math.ceil(math.sqrt(area / MOST_CELLS) / 0.05 - 1e-9) * 0.05)
+
+
+def _in_spindle(programs: Sequence[Program], index: int) -> int:
+    """The cutter in the spindle when a program begins without a T word.
+
+    A program that names none - a check of the outline with the spindle off - is run with the cutter of the
+    next one, or else the last.
+    """
+    for program in (*programs[index:], *programs[:index][::-1]):
+        if program.cutters:
+            return program.cutters[0]
+    return 0
+
+
+def _read(program: Program, cutter: int, setup: Setup) -> ReadProgram:
+    """The program, begun at the top of travel over its zero: where the cutter stood before isn't known."""
+    top = setup.reach.high[2] - setup.zero[2]
+    return read_program(program.text, file=program.file, cutter=cutter, start=(0.0, 0.0, top))
+
+
+def _trial(setup: Setup, read: Sequence[ReadProgram], motions: Sequence[Motion]) -> Trial:
+    counts = [len(motion) for motion in motions]
+    return Trial(
+        setup=setup,
+        files=tuple(one.file for one in read),
+        motion=joined(motions),
+        program=np.repeat(np.arange(len(counts), dtype=np.int32), counts),
+    )
+
+
+def _removal(run: Trial, cell: float) -> Removal:
+    stock = run.setup.stock
+    margin = min(MARGIN, max((cutter.diameter for cutter in run.setup.cutters), default=0.0) + 1)
+    field = fresh_field(stock.size, stock.thickest, cell=cell, margin=margin)
+    allowed = allowed_heights(run.setup, field)
+    return remove(field, run.motion, judged(run.setup.cutters), allowed=allowed, through_level=SKIN)
+
+
+def _proved(
+    run: Trial, read: Sequence[ReadProgram], motions: Sequence[Motion], removal: Removal
+) -> tuple[ProvedProgram, ...]:
+    """Each program with its time; a change of cutter between two programs belongs to the later one."""
+    proved = []
+    last = 0
+    for index, (one, motion) in enumerate(zip(read, motions, strict=True)):
+        mine = run.program == index
+        used = [number for number in motion.cutter[_changes(motion)].tolist() if number]
+        changes = sum(before != after for before, after in zip([last, *used], used, strict=False) if before)
+        last = used[-1] if used else last
+        time = timing(motion, run.setup.machine, tool_changes=changes, removed=removal.removed[mine])
+        proved.append(ProvedProgram(file=one.file, motion=motion, minutes=time.minutes))
+    return tuple(proved)
+
+
+def _changes(motion: Motion) -> npt.NDArray[np.bool_]:
+    """The first move of each cutter's turn."""
+    changes: npt.NDArray[np.bool_] = np.diff(motion.cutter, prepend=np.int32(-1)) != 0
+    return changes
+
+
+def _sum(minutes: Iterable[Minutes]) -> Minutes:
+    each = list(minutes)
+    return Minutes(
+        total=math.fsum(one.total for one in each),
+        cutting=math.fsum(one.cutting for one in each),
+        air=math.fsum(one.air for one in each),
+        tool_changes=math.fsum(one.tool_changes for one in each),
+    )
+
+
+def _notes(setup: Setup, cell: float, *, coarse: bool) -> tuple[str, ...]:
+    """What the proof rests on, and what it leaves out."""
+    why = f", coarser than {CELL} mm because the sheet is large" if coarse else ""
+    thick = show_length(setup.stock.thickest, setup.machine.units)
+    return (
+        f"Heights are kept for cells of {cell:g} mm{why}. Walls, strikes, travel, bed are judged exactly.",
+        f"The stock is taken as {thick} thick everywhere, the thickest reading; unevenness is not modelled.",
+        "Cutters run true and don't bend: runout, wear, deflection and slip in the collet are not modelled.",
+        "Each program begins at the top of the machine's travel, over the program's zero.",
+        "Rapids are taken as straight; a controller that runs each axis at its own speed strays from that.",
+        f"Material thinner than {SKIN} mm holds nothing. Strength of clamps and bridges is not judged here.",
+        "A vee, ball or drill counts with its full diameter where it passes clamps, bolts and inserts.",
+        "The proof holds for the stock, clamps, cutters and zero as they are stated, and for no others.",
+    )

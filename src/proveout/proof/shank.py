@@ -1,0 +1,74 @@
+"""What rides above the cutting edges: material higher than the flutes; shank, nut or spindle that rub."""
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from proveout.finding import Finding, Level
+from proveout.job.records import Cutter
+from proveout.proof.companion import CLEAR, FLUSH, cutting, met
+from proveout.proof.removal import Removal
+from proveout.proof.strikes import Cylinder, cylinders
+from proveout.proof.trial import Seen, Trial, again, cutters_of, end_of, length, lowest, opening, seen
+
+
+def beyond_flutes(run: Trial, removal: Removal) -> Iterator[Finding]:
+    """Cuts deeper than the flutes are long."""
+    moves = cutting(removal)
+    for cutter in cutters_of(run):
+        mine = moves[run.motion.cutter[moves] == cutter.number]
+        doubtful = mine[removal.depth[mine] > cutter.flute_length + FLUSH]
+        if not doubtful.size:
+            continue
+        above = Cylinder("edge", cutter.radius - CLEAR, cutter.flute_length, np.inf)
+        for sight in seen(run, *met(run, removal, above, doubtful, ahead=True)):
+            depth = cutter.flute_length + sight.amount
+            yield Finding(
+                level=Level.STOP,
+                kind="beyond-flutes",
+                text=(
+                    f"{opening(run, sight.first)} the cut is {length(run.setup, depth)} deep, but the flutes "
+                    f"of {cutter.name} are {length(run.setup, cutter.flute_length)} long.{again(run, sight)}"
+                ),
+                remedy=(
+                    f"Use a cutter with flutes of at least {length(run.setup, depth)}, "
+                    f"or cut {length(run.setup, sight.amount)} less deep."
+                ),
+                program=sight.file,
+                line=sight.line(run.motion),
+                at=end_of(run.motion, sight.worst),
+            )
+
+
+def shank_rubs(run: Trial, removal: Removal) -> Iterator[Finding]:
+    """Shank, nut or spindle in material that still stands when the cutter has passed."""
+    low = lowest(run.motion)
+    for cutter in cutters_of(run):
+        for cylinder in cylinders(cutter, run.setup.machine.spindle)[1:]:
+            sunk = (run.motion.cutter == cutter.number) & (
+                low + cylinder.bottom < run.setup.stock.thickest - FLUSH
+            )
+            if cylinder.radius > cutter.radius + CLEAR and sunk.any():
+                for sight in seen(run, *met(run, removal, cylinder, np.flatnonzero(sunk), ahead=False)):
+                    yield _told(run, cutter, cylinder, sight)
+
+
+def _told(run: Trial, cutter: Cutter, cylinder: Cylinder, sight: Seen) -> Finding:
+    reaches, more = cylinder.bottom + sight.amount, sight.amount + 1
+    remedy = (
+        f"Use a cutter whose flutes are at least {length(run.setup, reaches)} long, or cut less deep."
+        if cylinder.name == "shank"
+        else f"Give the cutter {length(run.setup, more)} more stick-out, or cut less deep."
+    )
+    return Finding(
+        level=Level.STOP,
+        kind="shank-rubs",
+        text=(
+            f"{opening(run, sight.first)} the {cylinder.name} of {cutter.name} rubs on material that stands "
+            f"{length(run.setup, sight.amount)} above its lower end.{again(run, sight)}"
+        ),
+        remedy=remedy,
+        program=sight.file,
+        line=sight.line(run.motion),
+        at=end_of(run.motion, sight.worst),
+    )

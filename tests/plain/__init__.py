@@ -1,0 +1,1 @@
+"""The obvious, slow version of every kernel, to hold the fast one against."""
