@@ -62,22 +62,28 @@ def _error_record(error: InputError) -> dict[str, object]:
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="proveout",
-        description="From what is on the bench to router programs that have been proved before the spindle turns.",
+        description="From what is on the bench to router programs that were proved before the spindle turns.",
         epilog="Exit status: 0 ready, 1 not ready, 2 the input can't be used.",
     )
     parser.add_argument("--version", action="version", version=f"proveout {__version__}")
     commands = parser.add_subparsers(title="commands", metavar="COMMAND", required=True)
 
     new = _command(commands, "new", _new, "write a commented starter job and shop file")
-    new.add_argument("dir", metavar="DIR", type=Path, nargs="?", default=Path(), help="folder to write them to")
+    new.add_argument(
+        "dir", metavar="DIR", type=Path, nargs="?", default=Path(), help="folder to write them to"
+    )
 
     make = _command(commands, "make", _make, "plan, write, prove and pack a job")
     make.add_argument("job", metavar="JOB", type=Path, help="job file (TOML)")
-    make.add_argument("--out", metavar="DIR", type=Path, help="the pack's folder (default: NAME-pack beside the job)")
+    make.add_argument(
+        "--out", metavar="DIR", type=Path, help="the pack's folder (default: NAME-pack beside the job)"
+    )
     make.add_argument("--replace", action="store_true", help="replace a pack that is there already")
 
     prove = _command(commands, "prove", _prove, "prove programs, whoever wrote them, against a job's setup")
-    prove.add_argument("programs", metavar="PROGRAM", type=Path, nargs="+", help="RS-274 text, in order of running")
+    prove.add_argument(
+        "programs", metavar="PROGRAM", type=Path, nargs="+", help="RS-274 text, in order of running"
+    )
     prove.add_argument("--setup", metavar="JOB", type=Path, required=True, help="the job file they are for")
     prove.add_argument(
         "--cutter",
@@ -155,11 +161,16 @@ def _program_texts(paths: Sequence[Path]) -> list[tuple[str, str]]:
 
 def _why(args: argparse.Namespace) -> int:
     from proveout.job.read import read_job
-    from proveout.plan import figures_of
-    from proveout.report_text import figures_json, figures_text
+    from proveout.reckon import reckon
+    from proveout.why_text import figures_json, figures_text, named
 
     job = read_job(args.job)
-    figures = figures_of(job)
+    figures = reckon(job).figures
+    if args.figure is None or not named(figures, args.figure):
+        # What a layout is needed for costs the compiler; only those who ask pay.
+        from proveout.plan import plan
+
+        figures = plan(job).figures
     print(figures_json(figures, args.figure) if args.json else figures_text(figures, args.figure, job.units))
     return READY
 

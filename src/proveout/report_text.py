@@ -1,17 +1,15 @@
-"""What the command line prints: a made job, a verdict, the reasons of numbers; as text and as JSON."""
+"""What the command line prints of a made job and of a verdict, as text and as JSON."""
 
-import difflib
 import json
 import textwrap
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 
-from proveout.figure import Figure, walk
-from proveout.finding import Finding, InputError, Level
+from proveout.finding import Finding, Level
 from proveout.pack.made import Made
 from proveout.pack.result_json import finding_record, minutes_record
 from proveout.proof.verdict import Minutes, Verdict
-from proveout.quantity import System, show, show_time
+from proveout.quantity import show_time
 
 
 def made_text(made: Made, folder: Path) -> str:
@@ -60,62 +58,6 @@ def verdict_json(verdict: Verdict) -> str:
         },
         indent=2,
     )
-
-
-def figures_text(figures: Iterable[Figure], name: str | None, units: System) -> str:
-    """Every number's name and value, or one number's reasons as a tree."""
-    if name is None:
-        return "\n".join(f"{figure.name}: {_value(figure, units)}" for figure in walk(figures))
-    return "\n\n".join("\n".join(_tree(figure, units, 0)) for figure in _named(figures, name))
-
-
-def figures_json(figures: Iterable[Figure], name: str | None) -> str:
-    """The same for another program to read."""
-    chosen = _named(figures, name) if name else list(figures)
-    return json.dumps([_record(figure) for figure in chosen], indent=2)
-
-
-def _named(figures: Iterable[Figure], name: str) -> list[Figure]:
-    """The figures whose name is, or ends in, what was asked for."""
-    every = list(walk(figures))
-    exact = [figure for figure in every if figure.name == name]
-    found = exact or [figure for figure in every if f".{figure.name}".endswith(f".{name}")]
-    if not found:
-        near = difflib.get_close_matches(name, [figure.name for figure in every], n=3, cutoff=0.3)
-        hint = f" Near to it: {', '.join(near)}." if near else ""
-        raise InputError(f'No number is called "{name}".{hint} Without a name, all are listed.')
-    return found
-
-
-def _tree(figure: Figure, units: System, depth: int) -> Iterator[str]:
-    pad = "  " * depth
-    yield f"{pad}{figure.name}: {_value(figure, units)}"
-    yield f"{pad}  {figure.rule} [{figure.source}]"
-    for below in figure.inputs:
-        yield from _tree(below, units, depth + 1)
-
-
-def _value(figure: Figure, units: System) -> str:
-    text = show(figure.value, figure.unit, units)
-    if figure.low is None and figure.high is None:
-        return text
-    low, high = (
-        "?" if end is None else show(end, figure.unit, units) for end in (figure.low, figure.high)
-    )
-    return f"{text} ({low} to {high})"
-
-
-def _record(figure: Figure) -> dict[str, object]:
-    return {
-        "name": figure.name,
-        "value": figure.value,
-        "unit": figure.unit,
-        "low": figure.low,
-        "high": figure.high,
-        "rule": figure.rule,
-        "source": figure.source,
-        "inputs": [_record(below) for below in figure.inputs],
-    }
 
 
 def _verdict_words(ready: bool) -> str:

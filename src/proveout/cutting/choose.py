@@ -16,12 +16,21 @@ from proveout.cutting.force import (
     cutting_power,
     drill_thrust,
     feed_for,
-    specific_force,
     tooth_force,
+)
+from proveout.cutting.force import (
+    chip_load as chip_load_of,
 )
 from proveout.figure import Figure
 from proveout.job.records import Cutter, Machine
-from proveout.shelf.tables import ChipLoad, CuttingEnergy, Material, chip_load, cutting_energy
+from proveout.shelf.cited import cited
+from proveout.shelf.tables import (
+    CuttingEnergy,
+    Material,
+    chip_load,
+    cutting_energy,
+    specific_force,
+)
 
 PRACTICE: Final = "common practice, no source"
 DEFAULT: Final = "project default"
@@ -58,20 +67,31 @@ class Bench:
     hold: float | None  # N, sideways force that the clamps can stand; None where nothing is stated
 
 
+class _Work(NamedTuple):
+    """The material as the edge meets it."""
+
+    energy: CuttingEnergy
+    load: float  # chip load
+    density: float
+
+    @property
+    def specific(self) -> float:
+        """Specific cutting force at this chip, N/mm2."""
+        return specific_force(self.energy, self.load, self.density)
+
+
 def choose(cutter: Cutter, kind: CutKind, bench: Bench) -> CuttingData:
     """Cutting values for a cutter and a kind of cut."""
     if kind == "drill":
         return _drilling(cutter, bench)
     prefix = f"cutting.cutter {cutter.number}.{kind}"
-    energy = cutting_energy(bench.material.energy_class)
     load = _load(prefix, cutter, bench)
+    work = _Work(cutting_energy(bench.material.energy_class), load.value, bench.material.density)
     speed, feed = _speed_and_feed(prefix, cutter, bench, load)
-    depth = _least(
-        f"{prefix}.depth of cut", "mm", _depths(cutter, kind, bench, energy, load.value, feed.value), (load,)
-    )
+    depth = _least(f"{prefix}.depth of cut", "mm", _depths(cutter, kind, bench, work, feed.value), (load,))
     step = _least(f"{prefix}.stepover", "mm", _steps(cutter), ())
     plunge = _least(f"{prefix}.plunge feed", "mm/s", _plunges(cutter, bench.machine, feed.value), (feed,))
-    force = _force(prefix, energy, depth, load)
+    force = _force(prefix, work, depth, load)
     figures = (load, speed, feed, depth, step, plunge, force)
     return CuttingData(
         cutter=cutter.number,
@@ -89,19 +109,19 @@ def choose(cutter: Cutter, kind: CutKind, bench: Bench) -> CuttingData:
 
 def peak_force(data: CuttingData, material: Material, flutes: int) -> float:
     """Greatest sideways force of a cut with a dull edge, N: what clamps and tabs must stand."""
-    energy = cutting_energy(material.energy_class)
-    load = data.feed * 60 / (flutes * data.speed_rpm)
-    return DULL * tooth_force(data.depth_of_cut, load, energy.at_tenth, energy.exponent)
+    load = chip_load_of(data.feed, flutes, data.speed_rpm)
+    work = _Work(cutting_energy(material.energy_class), load, material.density)
+    return DULL * tooth_force(data.depth_of_cut, load, work.specific)
 
 
 def _load(prefix: str, cutter: Cutter, bench: Bench) -> Figure:
-    row: ChipLoad = chip_load(bench.material.chip_class, cutter.diameter)
+    row = chip_load(bench.material.chip_class, cutter.diameter)
     return Figure(
         name=f"{prefix}.chip load",
         value=max(row.load.min, RUBBING),
         unit="mm",
         rule="the low end of the range for this cutter and material, since the machine is light",
-        source=row.source,
+        source=cited(row),
         low=row.load.min,
         high=row.load.max,
     )
@@ -135,15 +155,13 @@ def _speed_and_feed(prefix: str, cutter: Cutter, bench: Bench, load: Figure) -> 
     return speed, _rounded_down(_least(f"{prefix}.feed", "mm/s", feeds, (load, speed)), bench.machine)
 
 
-def _depths(
-    cutter: Cutter, kind: CutKind, bench: Bench, energy: CuttingEnergy, load: float, feed: float
-) -> list[Candidate]:
+def _depths(cutter: Cutter, kind: CutKind, bench: Bench, work: _Work, feed: float) -> list[Candidate]:
     """Depth of cut that each constraint allows; all forces grow in proportion to it."""
-    per_mm = tooth_force(1.0, load, energy.at_tenth, energy.exponent)
+    per_mm = tooth_force(1.0, work.load, work.specific)
     give = bending(cutter.diameter, cutter.stick_out, CARBIDE if cutter.carbide else STEEL)
     give += 1 / bench.machine.stiffness
-    watts = cutting_power(cutter.diameter, 1.0, feed, specific_force(load, energy.at_tenth, energy.exponent))
-    estimate = f"specific cutting force: {energy.source}"
+    watts = cutting_power(cutter.diameter, 1.0, feed, work.specific)
+    estimate = cited(work.energy)
     found = [
         Candidate(
             DEPTH_SHARE * cutter.diameter,
@@ -185,17 +203,17 @@ def _plunges(cutter: Cutter, machine: Machine, feed: float) -> list[Candidate]:
     ]
 
 
-def _force(prefix: str, energy: CuttingEnergy, depth: Figure, load: Figure) -> Figure:
-    sharp = tooth_force(depth.value, load.value, energy.at_tenth, energy.exponent)
+def _force(prefix: str, work: _Work, depth: Figure, load: Figure) -> Figure:
+    sharp = tooth_force(depth.value, load.value, work.specific)
     return Figure(
         name=f"{prefix}.force",
         value=DULL * sharp,
         unit="N",
         rule="greatest force on a tooth in a full slot, doubled for a dull edge",
-        source=energy.source,
+        source=cited(work.energy),
         inputs=(depth, load),
-        low=sharp * 0.5,
-        high=DULL * sharp * 1.5,
+        low=sharp * work.energy.low,
+        high=DULL * sharp * work.energy.high,
     )
 
 

@@ -26,28 +26,20 @@ def feed_for(load: float, flutes: int, speed_rpm: float) -> float:
     return load * flutes * speed_rpm / 60
 
 
-def specific_force(thickness: float, at_tenth: float, exponent: float) -> float:
-    """Cutting force on one square millimetre of chip section, N/mm2.
-
-    Kienzle: k = k1 h^-m, here anchored at a chip of 0.1 mm. Thin chips cost more. An estimate in wood:
-    expect half as much again either way.
+def tooth_force(depth: float, load: float, specific: float) -> float:
+    """Greatest tangential force on a tooth in a full slot, N: k ap fz.
 
     Args:
-        thickness: of the chip, mm, positive
-        at_tenth: k at 0.1 mm
-        exponent: m
+        depth: ap
+        load: fz, the thickest chip
+        specific: k, specific cutting force at that chip, N/mm2
     """
-    return at_tenth * (thickness / 0.1) ** -exponent
+    return specific * depth * load
 
 
-def tooth_force(depth: float, load: float, at_tenth: float, exponent: float) -> float:
-    """Greatest tangential force on a tooth in a full slot, N: k(fz) ap fz."""
-    return specific_force(load, at_tenth, exponent) * depth * load
-
-
-def cutting_power(width: float, depth: float, feed: float, force: float) -> float:
+def cutting_power(width: float, depth: float, feed: float, specific: float) -> float:
     """Power at the cutter, W: k ae ap vf, with k in N/mm2 and vf in mm/s (then N mm/s = mW)."""
-    return force * width * depth * feed / 1000
+    return specific * width * depth * feed / 1000
 
 
 def bending(diameter: float, length: float, modulus: float) -> float:

@@ -4,12 +4,12 @@ from dataclasses import dataclass, replace
 
 from proveout.figure import Figure
 from proveout.finding import Finding, InputError, Level
-from proveout.fit.cited import cited
 from proveout.fit.classes import SOURCE, fit_class
 from proveout.fit.cutters import DRILL_MATCH, LARGEST_BORE_RADIUS, allowed, drills_hole, largest, no_cutter
 from proveout.fit.hardware import pin_size
 from proveout.job.records import Cutter, Hardware, Job
 from proveout.quantity import System, show_length
+from proveout.shelf.cited import cited
 from proveout.shelf.tables import ShelfError, clearance_hole, material
 
 

@@ -11,7 +11,6 @@ import shapely
 from proveout.curve import Curve, polygon
 from proveout.figure import Figure
 from proveout.finding import Finding, InputError, Level
-from proveout.fit.cited import cited
 from proveout.fit.classes import FitClass
 from proveout.fit.hex_recess import HexRecess
 from proveout.fit.torque import (
@@ -25,6 +24,7 @@ from proveout.fit.torque import (
     solid_wood_embedding,
 )
 from proveout.quantity import System, show, show_length
+from proveout.shelf.cited import cited
 from proveout.shelf.tables import HandTorque, Material, NutFactor
 from proveout.shelf.tables import hand_torque as hand_on_shelf
 from proveout.shelf.tables import nut_factor as nut_factor_on_shelf

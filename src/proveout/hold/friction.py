@@ -5,6 +5,7 @@ from typing import Final
 from proveout.figure import Figure
 from proveout.finding import Finding, Level
 from proveout.setup import PlacedClamp
+from proveout.shelf.cited import cited
 from proveout.shelf.tables import friction
 
 WANTED: Final = 3.0  # safety on friction alone; project default after fixture-design practice of 2 and more
@@ -21,7 +22,7 @@ def holding_force(clamps: tuple[PlacedClamp, ...]) -> Figure:
         value=pair.design * sum(clamp.force for clamp in clamps),
         unit="N",
         rule="design friction of wood on wood times the clamps' forces, each at its low end",
-        source=pair.source,
+        source=cited(pair),
         low=pair.design * sum(clamp.force for clamp in clamps),
     )
 

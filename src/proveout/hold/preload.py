@@ -3,9 +3,11 @@
 from typing import Final
 
 from proveout.figure import Figure
-from proveout.fit.torque import bolt_preload, hand_torque
+from proveout.fit.torque import bolt_preload
+from proveout.fit.torque import hand_torque as torque_of_hand
 from proveout.job.records import ClampKind
-from proveout.shelf.tables import nut_factor, thread
+from proveout.shelf.cited import cited
+from proveout.shelf.tables import hand_torque, nut_factor, thread
 
 HEEL: Final = 5.0  # mm from the bar's end to where its heel bears; project default
 
@@ -27,20 +29,19 @@ def clamp_force(kind: ClampKind, *, bite: float) -> Figure:
         kind: the clamp
         bite: how far its nose lies over the work, mm
     """
-    torque = hand_torque(kind.knob_diameter)
-    factor = nut_factor("dry")
+    hand, factor = hand_torque("knob"), nut_factor("zinc plated dry")
     diameter = thread(kind.bolt).diameter
     share = strap_share(kind.length - kind.nose_to_bolt - HEEL, max(kind.nose_to_bolt - bite / 2, 1.0))
-    usual = bolt_preload(torque.value, diameter, factor.usual)
-    low = bolt_preload(torque.low or torque.value, diameter, factor.high)
-    high = bolt_preload(torque.high or torque.value, diameter, factor.low)
+
+    def on_work(rim_force: float, nut: float) -> float:
+        return bolt_preload(torque_of_hand(kind.knob_diameter, rim_force), diameter, nut) * share
+
     return Figure(
         name=f"hold.{kind.name}.force",
-        value=usual * share,
+        value=on_work(hand.comfortable, factor.usual),
         unit="N",
-        rule="the bolt's force by hand torque, T = K D F, and the strap's share of it on the work",
-        source=f"statics; nut factor: {factor.source}; hand torque: {torque.source}",
-        inputs=(torque,),
-        low=low * share,
-        high=high * share,
+        rule="the bolt's tension by hand torque, T = K D F, and the strap's share of it on the work",
+        source=f"statics; {cited(factor)}; {cited(hand)}",
+        low=on_work(hand.comfortable, factor.high),
+        high=on_work(hand.upper, factor.low),
     )

@@ -42,7 +42,7 @@ MOST: Final = {
 }
 
 
-class Wrong(Exception):  # noqa: N818 - it is what a reader says, not a failure of ours
+class Wrong(Exception):
     """What is wrong with a value, each complaint with the keys that lead to it from the field."""
 
     def __init__(self, text: str, keys: Keys = ()) -> None:

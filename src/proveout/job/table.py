@@ -6,10 +6,10 @@ from difflib import get_close_matches
 from typing import Any, Final, Generic, TypeVar, cast
 
 from proveout.finding import InputError, Place
-from proveout.job.kinds import Reader, Wrong, either
+from proveout.job.kinds import Reader, Wrong
 from proveout.job.lines import Keys
 from proveout.job.source import Source
-from proveout.quantity import LONGEST, System, printable, seen
+from proveout.quantity import LONGEST, System, seen
 
 T = TypeVar("T")
 

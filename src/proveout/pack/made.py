@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from proveout.figure import Figure
-from proveout.finding import Finding
+from proveout.finding import Finding, is_ready
 from proveout.job.records import Job
 from proveout.parts.part import PlacedPart
 from proveout.program.text import Program
@@ -22,3 +22,8 @@ class Made:
     verdict: Verdict  # of the programs
     findings: tuple[Finding, ...]  # of the plan and the proof together
     figures: tuple[Figure, ...]
+
+    @property
+    def ready(self) -> bool:
+        """Whether nothing found forbids cutting."""
+        return is_ready(self.findings)

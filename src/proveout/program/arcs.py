@@ -14,7 +14,7 @@ SAME: Final = 1e-6  # mm: nearer ends are one point, and the arc is a full turn
 DOUBTFUL: Final = 0.0005  # mm: ends this near but not the same may be taken for a full turn, or for none
 
 
-class NoArc(ValueError):  # noqa: N818 - names what was found
+class NoArc(ValueError):
     """Words that describe no arc; the message says why."""
 
 

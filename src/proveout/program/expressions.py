@@ -54,13 +54,13 @@ def parameter_index(cursor: Cursor, parameters: Parameters) -> int:
     if index is None or not 1 <= index <= LAST_PARAMETER:
         raise cursor.fault(start, f"a parameter's number is whole, from 1 to {LAST_PARAMETER}")
     if index >= FIRST_MACHINE_PARAMETER:
-        raise cursor.fault(start, f"parameter {index} belongs to the controller, and its value isn't known here")
+        raise cursor.fault(
+            start, f"parameter {index} belongs to the controller, and its value isn't known here"
+        )
     return index
 
 
-def _nested(
-    cursor: Cursor, parameters: Parameters, read: Callable[[Cursor, Parameters], float]
-) -> float:
+def _nested(cursor: Cursor, parameters: Parameters, read: Callable[[Cursor, Parameters], float]) -> float:
     cursor.depth += 1
     if cursor.depth > DEEPEST:
         raise cursor.fault(cursor.at, f"brackets or parameter signs more than {DEEPEST} deep")

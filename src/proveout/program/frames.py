@@ -75,9 +75,7 @@ def with_stated(frames: Frames, system: int, values: Partly) -> Frames:
     now = _each(new if new is not None else old for new, old in zip(values, before, strict=True))
     place = frames.placed.get(system, NOWHERE)
     kept = _each(None if new is not None else old for new, old in zip(values, place, strict=True))
-    return replace(
-        frames, stated={**frames.stated, system: now}, placed={**frames.placed, system: kept}
-    )
+    return replace(frames, stated={**frames.stated, system: now}, placed={**frames.placed, system: kept})
 
 
 def with_placed(frames: Frames, system: int, values: Partly) -> Frames:

@@ -12,7 +12,7 @@ COMMENT: Final = re.compile(r"\([^()]*\)|;.*", re.DOTALL)
 GAP: Final = ";"
 
 
-class Unreadable(Exception):  # noqa: N818 - names what the line is, as InputErrors does
+class Unreadable(Exception):
     """A word that can't be read with certainty: where it stands, the rule it breaks and the way out."""
 
     def __init__(self, column: int, word: str, rule: str, remedy: str = "") -> None:

@@ -19,7 +19,9 @@ def load_text(path: Path) -> str:
             data = file.read(LARGEST + 1)
     except OSError as error:
         why = error.strerror or "it can't be opened"
-        raise InputError(f"The program can't be read: {why}. Give an RS-274 text file.", Place(file=path)) from None
+        raise InputError(
+            f"The program can't be read: {why}. Give an RS-274 text file.", Place(file=path)
+        ) from None
     if len(data) > LARGEST:
         raise InputError(f"The program is larger than {LARGEST // 2**20} MB.", Place(file=path))
     return data.decode("latin-1")

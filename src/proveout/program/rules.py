@@ -96,7 +96,9 @@ def codes_by_group(block: Block) -> Codes:
                 raise Unreadable(code.column, word, _not_read(refused.get(code.tenths)))
             if group in codes:
                 raise Unreadable(
-                    code.column, word, f"a second code of the group {group} on the line, after {_said(codes[group], letter)}"
+                    code.column,
+                    word,
+                    f"a second code of the group {group} on the line, after {_said(codes[group], letter)}",
                 )
             codes[group] = code
     if len(block.m) > MOST_M_WORDS:
@@ -129,12 +131,16 @@ def motion_of(block: Block, codes: Codes, modal: int | None) -> int | None:
         return None
     if motion and motion.tenths != CANCEL:
         if not axes:
-            raise Unreadable(motion.column, f"G{motion.number}", "a motion code with no X, Y or Z on its line")
+            raise Unreadable(
+                motion.column, f"G{motion.number}", "a motion code with no X, Y or Z on its line"
+            )
         return motion.tenths
     if not axes:
         return None
     if motion or modal is None or modal == CANCEL:
-        raise block.fault(axes[0], "no motion code is in force that would use it", "Write G0 or G1 before it.")
+        raise block.fault(
+            axes[0], "no motion code is in force that would use it", "Write G0 or G1 before it."
+        )
     return modal
 
 

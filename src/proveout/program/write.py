@@ -97,6 +97,7 @@ class _Text:
         self.lines: list[str] = []
         self.at: list[int | None] = [None, None, None]  # in counts of the last decimal
         self.feed = ""
+        self.speed = 0
 
     def done(self) -> str:
         return "\n".join(self.lines) + "\n"
@@ -141,8 +142,18 @@ class _Text:
             self.at = [None, None, None]
             self.feed = ""
             self._rise(float(motion.start[0, 2]))
-        self.block(f"S{motion.speed_rpm[0]:.0f} M3")
-        self.block(f"G4 P{max(self.spindle.spin_up, 0.0):.1f}")
+        self.speed = 0
+        self._turn_at(float(motion.speed_rpm[0]))
+
+    def _turn_at(self, speed_rpm: float) -> None:
+        """The spindle at a speed, and time to reach it; the planner changes speed at the safe height only."""
+        speed = round(speed_rpm)
+        if speed == self.speed:
+            return
+        self.block(f"S{speed} M3" if speed else "M5")
+        if speed:
+            self.block(f"G4 P{self.spindle.spin_up:.1f}")
+        self.speed = speed
 
     def closing(self, *, spindle: bool) -> None:
         if spindle:
@@ -159,6 +170,7 @@ class _Text:
         for i in range(len(motion)):
             for title in titles.get(i, ()):
                 self.say(title)
+            self._turn_at(float(motion.speed_rpm[i]))
             if motion.dwell[i] > 0:
                 self.block(f"G4 P{motion.dwell[i]:.1f}")
             if motion.kind[i] == ARC:

@@ -1,0 +1,1 @@
+"""Figures that proveout is held to, measured; `python -m benchmarks` prints them."""

@@ -1,0 +1,294 @@
+"""The road, end to end: a job in, a made job out. This file alone knows the order of the stages."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+from shapely import box
+
+from proveout.curve import polygon
+from proveout.cutting.choose import peak_force
+from proveout.figure import Figure
+from proveout.finding import Finding, InputError, Level, Place, is_ready
+from proveout.fit.shaped import CLEARED, Shaped
+from proveout.hold.bridges import LEAST, SPACING, Bridges, bridge_findings, bridge_strength
+from proveout.hold.friction import margin_findings
+from proveout.job.records import Job
+from proveout.layout.lay import LayOrder, lay
+from proveout.pack.made import Made
+from proveout.parts.part import PlacedPart, lies
+from proveout.paths.tabs import TabsWanted
+from proveout.paths.trace import Traced, TraceOrder, outline_check, trace
+from proveout.program.text import Program
+from proveout.program.write import Heading, write_outline_check, write_programs
+from proveout.proof.prove import prove
+from proveout.proof.verdict import Verdict
+from proveout.quantity import show_length
+from proveout.reckon import Held, Reckoned, reckon
+from proveout.setup import Block, IntendedFeature, IntendedPart, Obstacle, PlacedClamp, Reach, Setup
+from proveout.shelf.tables import material
+
+Say = Callable[[str], None]
+
+NEAR: Final = 1.0  # mm over the stock, down to which one goes at rapid
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Planned:
+    """A job planned as far as its programs; not proved yet."""
+
+    setup: Setup
+    placed: tuple[PlacedPart, ...]
+    programs: tuple[Program, ...]
+    findings: tuple[Finding, ...]
+    figures: tuple[Figure, ...]
+
+
+def make(job: Job, *, say: Say = lambda stage: None) -> Made:
+    """The whole road: plan, write, prove.
+
+    Raises:
+        InputError: parts that can't be made or don't fit on the sheet
+    """
+    planned = plan(job, say=say)
+    verdict = prove(planned.programs, planned.setup, progress=say)
+    findings = (*verdict.findings, *planned.findings)
+    return Made(
+        job=job,
+        setup=planned.setup,
+        placed=planned.placed,
+        programs=planned.programs,
+        verdict=replace(verdict, ready=is_ready(findings)),
+        findings=findings,
+        figures=planned.figures,
+    )
+
+
+def prove_texts(
+    job: Job, texts: Sequence[tuple[str, str]], *, cutter: int | None = None, say: Say = lambda stage: None
+) -> Verdict:
+    """The verdict on programs (file name and text), whoever wrote them, against a job's setup.
+
+    A program that says no cutter runs with the one the job's own program of that name uses, or with `cutter`.
+    """
+    planned = plan(job, say=say)
+    own = {program.file: program.cutters for program in planned.programs}
+    machine = job.shop.machine
+    programs = tuple(
+        Program(
+            file=file,
+            text=text,
+            cutters=own.get(file, ()) if cutter is None else (cutter,),
+            dialect=machine.dialect,
+            units=machine.units,
+        )
+        for file, text in texts
+    )
+    return prove(programs, planned.setup, progress=say)
+
+
+def plan(job: Job, *, say: Say = lambda stage: None) -> Planned:
+    """The road up to the programs.
+
+    Raises:
+        InputError: parts that can't be made or don't fit on the sheet
+    """
+    say("sizing the parts")
+    reckoned = reckon(job)
+    shaped, held, bridges = reckoned.shaped, reckoned.held, reckoned.bridges
+    say("laying out the sheet")
+    placed = laid_out(job, shaped, held)
+    say("tracing paths")
+    order = trace_order(job, placed, held, bridges)
+    traced = trace(order)
+    say("writing programs")
+    setup = setup_of(job, placed, held, traced)
+    programs = written(job, setup, order, traced)
+    strength = strengths(job, placed, traced, bridges)
+    return Planned(
+        setup=setup,
+        placed=placed,
+        programs=programs,
+        findings=(*shaped.findings, *hold_findings(job, reckoned, strength), *traced.findings),
+        figures=(*reckoned.figures, *traced.figures, *strength.values()),
+    )
+
+
+def laid_out(job: Job, shaped: Shaped, held: Held) -> tuple[PlacedPart, ...]:
+    """Where each part lies.
+
+    Raises:
+        InputError: the parts don't fit
+    """
+    order = LayOrder(
+        parts=shaped.parts,
+        size=job.stock.size,
+        edge_margin=job.stock.edge_margin,
+        cutters=job.shop.cutters,
+        spindle=job.shop.machine.spindle,
+        obstacles=_solids(held.clamps),
+        inserts=held.inserts,
+        through_z=-job.through_allowance,
+        units=job.units,
+    )
+    laid = lay(order)
+    for finding in laid.findings:
+        raise InputError(f"{finding.text} Try {finding.remedy}.", Place(file=job.file, field="parts"))
+    return laid.placed
+
+
+def _solids(clamps: Sequence[PlacedClamp]) -> tuple[Obstacle, ...]:
+    return tuple(solid for clamp in clamps for solid in (clamp.bar, *clamp.bolt))
+
+
+def trace_order(job: Job, placed: tuple[PlacedPart, ...], held: Held, bridges: Bridges) -> TraceOrder:
+    """What tracing needs to know of the job."""
+    wanted = TabsWanted(waist=bridges.waist, height=bridges.height, spacing=SPACING, least=LEAST)
+    return TraceOrder(
+        placed=placed,
+        stock_top=job.stock.thickest,
+        safe_z=held.safe_z.value,
+        near_z=job.stock.thickest + NEAR,
+        through_z=-job.through_allowance,
+        cutters=job.shop.cutters,
+        data=held.data,
+        tabs=lambda part: wanted,
+        sheet=job.stock.size,
+    )
+
+
+def setup_of(job: Job, placed: Sequence[PlacedPart], held: Held, traced: Traced) -> Setup:
+    """What the prover may know: the bench, the intent, and nothing of how the programs came to be."""
+    stock, plate, machine = job.stock, job.shop.plate, job.shop.machine
+    corner = tuple(-(a + b) for a, b in zip(plate.at, stock.at, strict=True))
+    return Setup(
+        name=job.name,
+        stock=Block(
+            size=stock.size,
+            thinnest=stock.thinnest,
+            mean=stock.mean,
+            thickest=stock.thickest,
+            material=stock.material,
+        ),
+        machine=machine,
+        reach=Reach(
+            low=(corner[0], corner[1], machine.tip_reach - machine.travel[2]),
+            high=(corner[0] + machine.travel[0], corner[1] + machine.travel[1], machine.tip_reach),
+        ),
+        cutters=job.shop.cutters,
+        clamps=held.clamps,
+        inserts=held.inserts,
+        plate=box(-stock.at[0], -stock.at[1], plate.size[0] - stock.at[0], plate.size[1] - stock.at[1]),
+        bed_allowance=plate.cut_allowance,
+        zero=zero_of(job),
+        parts=tuple(intended(one) for one in placed),
+        tabs=traced.tabs,
+    )
+
+
+def zero_of(job: Job) -> tuple[float, float, float]:
+    """The program's zero in the internal frame."""
+    width, depth = job.stock.size
+    x, y = {
+        "left front": (0.0, 0.0),
+        "right front": (width, 0.0),
+        "left back": (0.0, depth),
+        "right back": (width, depth),
+        "centre": (width / 2, depth / 2),
+    }[job.zero.corner]
+    return x, y, job.stock.thickest if job.zero.level == "top" else 0.0
+
+
+def intended(placed: PlacedPart) -> IntendedPart:
+    """A placed part as plain regions and floors."""
+    part = lies(placed)
+    return IntendedPart(
+        name=part.name,
+        sheet=placed.sheet,
+        outline=polygon((part.outline,)),
+        features=tuple(
+            IntendedFeature(
+                name=feature.name,
+                intent=feature.intent,
+                region=polygon(feature.curves),
+                floor=feature.floor,
+                through=feature.through,
+                tolerance=feature.tolerance,
+            )
+            for feature in part.features
+        ),
+        tolerance=CLEARED,
+    )
+
+
+def written(job: Job, setup: Setup, order: TraceOrder, traced: Traced) -> tuple[Program, ...]:
+    """The programs in order of running, the outline check first."""
+    heading = heading_of(job, order.safe_z)
+    machine = job.shop.machine
+    check = outline_check(order, job.stock.size, order.safe_z)
+    return (
+        write_outline_check(check, machine=machine, zero=setup.zero, heading=heading),
+        *write_programs(
+            traced.runs, machine=machine, cutters=job.shop.cutters, zero=setup.zero, heading=heading
+        ),
+    )
+
+
+def heading_of(job: Job, safe_z: float) -> Heading:
+    """What each program says of itself."""
+    stock, units = job.stock, job.shop.machine.units
+    corner = "middle" if job.zero.corner == "centre" else f"{job.zero.corner} corner"
+    level = "on the stock's top" if job.zero.level == "top" else "on the bed"
+    size = " x ".join(show_length(side, units) for side in stock.size)
+    thick = f"{show_length(stock.thinnest, units)} to {show_length(stock.thickest, units)}"
+    clamps = ", ".join(clamp.hole for clamp in job.clamps) or "none"
+    return Heading(
+        title=job.name,
+        notes=(
+            f"stock: {stock.material}, {size}, {thick} thick",
+            f"clamps at holes: {clamps}",
+            f"safe height {show_length(safe_z, units)} above the bed",
+            "Have a trained person check the setup before the spindle turns",
+        ),
+        zero_words=f"{corner} of the stock, {level}",
+    )
+
+
+def strengths(
+    job: Job, placed: Sequence[PlacedPart], traced: Traced, bridges: Bridges
+) -> dict[tuple[str, int], Figure]:
+    """What the tabs of each kind of part stand, by the part's name and its outline's cutter."""
+    wood = material(job.stock.material)
+    counts = {
+        (one.part.name, one.part.cutter): sum(tab.part == one.name for tab in traced.tabs)
+        for one in reversed(placed)
+    }
+    return {key: bridge_strength(key[0], bridges, count, wood) for key, count in counts.items() if count}
+
+
+def hold_findings(
+    job: Job, reckoned: Reckoned, strength: dict[tuple[str, int], Figure]
+) -> tuple[Finding, ...]:
+    """Whether clamps and tabs stand the cutting, and how sure the force is."""
+    wood = material(job.stock.material)
+    flutes = {cutter.number: cutter.flutes for cutter in job.shop.cutters}
+    held = reckoned.held
+    # A drill pushes down, not sideways.
+    sideways = [one for one in reckoned.used if one.ramp_deg < 90]
+    forces = [peak_force(one, wood, flutes[one.cutter]) for one in sideways]
+    found = margin_findings(held.capacity, max(forces, default=0.0), held.clamps)
+    for (part, cutter), figure in strength.items():
+        force = peak_force(held.data(cutter, "outline"), wood, flutes[cutter])
+        found.extend(bridge_findings(part, figure, force))
+    found.append(
+        Finding(
+            level=Level.NOTE,
+            kind="estimate",
+            text=(
+                "Cutting forces in wood are estimates, half as much again either way; the clamps' forces "
+                "count at their low end."
+            ),
+            remedy="stop at the first sign of movement, and set the hold-down again before going on",
+        )
+    )
+    return tuple(found)
