@@ -4,6 +4,7 @@ The program frame is the work system of the first move, as the operator has set 
 somewhere in it, or its place isn't known: then it is None, and whoever needs it must refuse.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 
 XYZ = tuple[float, float, float]
@@ -92,6 +93,6 @@ def taken_here(frames: Frames, axes: tuple[bool, bool, bool]) -> Frames:
     return replace(frames, taken=(taken[0], taken[1], taken[2]), machine=machine)
 
 
-def _each(values: object) -> Partly:
-    first, second, third = values  # type: ignore[misc]  # three by construction
-    return (first, second, third)
+def _each(values: Iterable[float | None]) -> Partly:
+    first, second, third = values
+    return first, second, third

@@ -64,6 +64,8 @@ def _stock_cells(setup: Setup, field: HeightField) -> Mask:
 def _held_cells(setup: Setup, field: HeightField) -> Mask:
     held = np.zeros(field.heights.shape, dtype=np.bool_)
     for clamp in setup.clamps:
+        if clamp.pressing.is_empty:
+            continue
         block = window(field, clamp.pressing, cells=1)
         held[block] |= covered(field, clamp.pressing, block)
     return held
