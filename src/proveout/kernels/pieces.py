@@ -41,7 +41,7 @@ def parted(
     columns = through.shape[1]
     parent = np.zeros(through.size, dtype=np.int32)
     flags = np.zeros(through.size, dtype=np.uint8)
-    last = np.full(through.size, -1, dtype=np.int64)  # at a root: the move put back into the piece last
+    last = np.full(through.size, -1, dtype=np.int32)  # at a root: the move put back into the piece last
     _stand(through.ravel(), inside.ravel(), held.ravel(), parent, flags, columns)
     labels, seeds = _labelled(parent, flags)
     size = np.zeros(len(seeds), dtype=np.int64)
@@ -57,8 +57,8 @@ def parted(
         loose = _loose_beside(cells, parent, flags, columns)
         waiting = _seeds_among(seeds, freed, parent, flags, loose)
         sizes = [-np.int64(parent[root]) for root in loose]
-        before = [last[root] for root in loose]
-        seeds_before = [last[_root(parent, seeds[number])] for number in waiting]
+        before = [np.int64(last[root]) for root in loose]
+        seeds_before = [np.int64(last[_root(parent, seeds[number])]) for number in waiting]
         stays = [flags[root] & STAYS for root in loose]
         _put_back(cells, move, held.ravel(), parent, flags, last, columns)
         for k in range(len(loose)):
@@ -157,7 +157,7 @@ def _put_back(cells: Any, move: int, firm: Any, parent: Any, flags: Any, last: A
         for neighbour in _around(cell, len(parent), columns):
             if neighbour >= 0 and parent[neighbour] != ABSENT:
                 _join(parent, flags, cell, neighbour)
-        last[_root(parent, cell)] = move
+        last[_root(parent, cell)] = np.int32(move)
 
 
 @njit(cache=True, nogil=True)
