@@ -87,7 +87,7 @@ def with_placed(frames: Frames, system: int, values: Partly) -> Frames:
 
 
 def taken_here(frames: Frames, axes: tuple[bool, bool, bool]) -> Frames:
-    """The zero of these axes is measured from where the cutter stood at the start, whatever was set before."""
+    """The zero of these axes is measured from where the cutter stood at the start."""
     taken = tuple(old or new for old, new in zip(frames.taken, axes, strict=True))
     machine = _each(None if new else old for new, old in zip(axes, frames.machine, strict=True))
     return replace(frames, taken=(taken[0], taken[1], taken[2]), machine=machine)
