@@ -79,7 +79,9 @@ def test_a_clamp_s_force_has_a_range_and_counts_at_its_low_end() -> None:
     figure = clamp_force(STRAP, bite=15.0)
     share = strap_share(75.0 - 30.0 - 5.0, 30.0 - 7.5)
     assert figure.low == pytest.approx(80 * 20 / (0.35 * 6) * share, rel=0.01)
-    assert figure.low < figure.value < (figure.high or 0)
+    assert figure.low is not None
+    assert figure.high is not None
+    assert figure.low < figure.value < figure.high
     where = job(at("B4"))
     (clamp,) = placed_clamps(where)
     bite = bite_of(STRAP, where.clamps[0], where)

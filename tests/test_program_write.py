@@ -7,12 +7,12 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from proveout.program.read import read_program
 
 from fit_bench import a_job, flat_cutter
 from proveout.finding import Level
 from proveout.job.records import DialectName, Machine
 from proveout.motion import ARC, XY, ZX, Motion, MotionBuilder, Run, Section, chords, lengths, shifted
+from proveout.program.read import read_program
 from proveout.program.text import Program
 from proveout.program.write import Heading, WriteError, write_outline_check, write_programs
 from proveout.quantity import System

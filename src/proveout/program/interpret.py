@@ -23,7 +23,7 @@ from proveout.program.zeros import move_zero
 
 QUICK_MOTION: Final = {"0": 0, "1": 10, "2": 20, "3": 30}
 
-# Code, X, Y, Z, I, J, F as they stand on a line; None or empty where they don't.
+# Code, X, Y, Z, I, J, F, S as they stand on a line; None or empty where they don't.
 QuickWords = tuple[str | None, ...]
 
 
@@ -142,10 +142,10 @@ class Interpreter:
 
     def quick(self, words: QuickWords, line: int) -> bool:
         """Carry out a plain move in the XY plane; False, with nothing done, where the long way is needed."""
-        code, x, y, z, i, j, f = words
+        code, x, y, z, i, j, f, s = words
         if not (x or y or z):
-            return not (code or i or j or f)
-        if not self._smooth:
+            return not (code or i or j or f or s)
+        if not self._smooth or (s and float(s) != self.state.revolutions):
             return False
         state, builder = self.state, self.moves.builder
         motion = QUICK_MOTION[code] if code else state.motion

@@ -1,6 +1,7 @@
 """One line of a program before its words: comments taken out, blanks and capitals settled, columns kept."""
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -30,8 +31,8 @@ class Unreadable(Exception):
 class Cursor:
     """A line being read: its text without blanks, in capitals, and how far the reading has come."""
 
-    raw: str  # as it stood, comments blanked out
     text: str
+    columns: Sequence[int]  # of each character of the text in the line as written, 1-based
     at: int = 0
     depth: int = 0  # of brackets and parameter signs, so that hostile nesting can be refused
 
@@ -45,12 +46,7 @@ class Cursor:
 
     def column(self, index: int) -> int:
         """Where a character of the text stands in the line as written, 1-based."""
-        seen = -1
-        for column, char in enumerate(self.raw, start=1):
-            seen += char not in " \t"
-            if seen == index:
-                return column
-        return len(self.raw) + 1
+        return self.columns[index] if index < len(self.columns) else self.columns[-1] + 1
 
     def fault(self, index: int, rule: str, remedy: str = "") -> Unreadable:
         """A fault of the word that begins at `index` of the text."""
@@ -78,7 +74,8 @@ def open_line(raw: str) -> Cursor:
     ):
         if bracket in bare:
             raise Unreadable(bare.index(bracket) + 1, bracket, rule)
-    return Cursor(bare, bare.replace(" ", "").replace("\t", "").upper())
+    columns = [column for column, char in enumerate(bare, start=1) if char not in " \t"]
+    return Cursor(bare.replace(" ", "").replace("\t", "").upper(), columns or (0,))
 
 
 def _has_comment(raw: str) -> bool:

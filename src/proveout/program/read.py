@@ -32,10 +32,10 @@ from proveout.quantity import System
 
 ASSUMED_START: Final[XYZ] = (0.0, 0.0, 50.0)  # mm: above the zero, clear of most work
 
-_NUMBER = r"([+-]?(?:[0-9]{1,9}\.?[0-9]{0,9}|\.[0-9]{1,9})) *"
+_NUMBER = r" *([+-]?(?:[0-9]{1,9}\.?[0-9]{0,9}|\.[0-9]{1,9})) *"
 _QUICK = re.compile(
     rf" *(?:N[0-9]{{1,5}} *)?(?:G0*([0-3]) *)?(?:X{_NUMBER})?(?:Y{_NUMBER})?(?:Z{_NUMBER})?"
-    rf"(?:I{_NUMBER})?(?:J{_NUMBER})?(?:F{_NUMBER})?(?:\([ -'*-~]*\) *)?\n?",
+    rf"(?:I{_NUMBER})?(?:J{_NUMBER})?(?:F{_NUMBER})?(?:S{_NUMBER})?(?:\([ -'*-~]*\) *)?(?:;[ -~]*)?\n?",
     re.IGNORECASE | re.ASCII,
 )
 _BRANCH = re.compile(r"[ \t]*/?[ \t]*(?:N[\d \t]+)?O", re.IGNORECASE | re.ASCII)
@@ -272,7 +272,7 @@ class _Reading:
                 self.say(
                     Level.CAUTION,
                     number,
-                    f'"{raw.strip()[:24]}" and what follows stand after the end of the program and never run.',
+                    f'"{raw.strip()[:24]}" and what follows stand after the end and are never run.',
                     "Take them away, or look for an end that is too early.",
                     kind="program-end",
                 )

@@ -43,7 +43,7 @@ def units_and_feed(act: Act) -> None:
             Level.CAUTION,
             "feed-units",
             f"column {block.columns['F']}: F stands on the line that states the units, and the standard "
-            f"carries F out first. It is read as {'millimetres' if state.units == 'mm' else 'inches'} a minute.",
+            f"does F first. It is read as {'millimetres' if state.units == 'mm' else 'inches'} a minute.",
             "Write G20 or G21 on a line of its own above.",
         )
     state.feed, state.feed_stale = block.values["F"] * state.scale / 60, False

@@ -66,7 +66,7 @@ def _set_zero_in_machine(act: Act, system: int) -> None:
         act.say_once(
             Level.CAUTION,
             "zero set",
-            f"G10 L2 sets the zero of {SYSTEM_NAMES[system]} to machine coordinates; one set by hand is lost.",
+            f"G10 L2 sets the zero of {SYSTEM_NAMES[system]} in machine coordinates, not by hand.",
             "Set the zero by hand, and leave G10 out.",
         )
     state.frames = frames
@@ -172,8 +172,8 @@ def _take_unknown(act: Act, values: Partly) -> Known:
     act.say_once(
         Level.CAUTION,
         "taken",
-        f"G{act.codes[GROUP].number} measures the zero from where the cutter stands at the start: the program "
-        "is right only where somebody puts it there.",
+        f"G{act.codes[GROUP].number} measures the zero from where the cutter stands at the start: the "
+        "program is right only where somebody puts it there.",
         "Set the zero in a work system (G54) instead.",
     )
     return taken[0], taken[1], taken[2]
