@@ -28,9 +28,54 @@ SEEDS = (
 )
 TOKENS = (
     *"GMXYZIJKRFSTPQLHDNOABC#[]()%/;=*+-.,0123456789 \t\n\r",
-    *("G0", "G1", "G2", "G3", "G17", "G18", "G20", "G21", "G28", "G41", "G43", "G53", "G55", "G81", "G83", "G90"),
-    *("G91", "G92", "G93", "G99", "M0", "M3", "M6", "M30", "1e12", "NaN", "-0.0001", "999999999999", "#1=", "##"),
-    *("[[[[[[", "ATAN", "SQRT", "LN[0]", "/[0]", "**", "L999999", "Q0.000001", "\x00", "\ufeff", "é", "\ud800"),
+    *(
+        "G0",
+        "G1",
+        "G2",
+        "G3",
+        "G17",
+        "G18",
+        "G20",
+        "G21",
+        "G28",
+        "G41",
+        "G43",
+        "G53",
+        "G55",
+        "G81",
+        "G83",
+        "G90",
+    ),
+    *(
+        "G91",
+        "G92",
+        "G93",
+        "G99",
+        "M0",
+        "M3",
+        "M6",
+        "M30",
+        "1e12",
+        "NaN",
+        "-0.0001",
+        "999999999999",
+        "#1=",
+        "##",
+    ),
+    *(
+        "[[[[[[",
+        "ATAN",
+        "SQRT",
+        "LN[0]",
+        "/[0]",
+        "**",
+        "L999999",
+        "Q0.000001",
+        "\x00",
+        "\ufeff",
+        "é",
+        "\ud800",
+    ),
 )
 
 
@@ -85,7 +130,15 @@ def _fault_in(program: ReadProgram, text: str) -> str | None:
         return "a move lies outside the text"
     if not (np.diff(motion.line) >= 0).all():
         return "moves are not in the order of their lines"
-    numbers = (motion.start, motion.end, motion.centre, motion.sweep, motion.feed, motion.speed_rpm, motion.dwell)
+    numbers = (
+        motion.start,
+        motion.end,
+        motion.centre,
+        motion.sweep,
+        motion.feed,
+        motion.speed_rpm,
+        motion.dwell,
+    )
     if not all(np.isfinite(array).all() for array in numbers):
         return "a move has a number that is none"
     if not (motion.start[1:] == motion.end[:-1]).all():

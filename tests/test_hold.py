@@ -7,9 +7,10 @@ import pytest
 
 from fit_bench import a_job
 from proveout.finding import Level
-from proveout.hold.clamps import bite_of, hole_at, placed_clamps, placed_inserts
+from proveout.hold.clamps import bite_of, placed_clamps, placed_inserts
 from proveout.hold.friction import holding_force, margin_findings
 from proveout.hold.preload import clamp_force, strap_share
+from proveout.job.grid import hole_at
 from proveout.job.records import ClampAt, ClampKind, Job
 
 STRAP = ClampKind(

@@ -6,30 +6,13 @@ from shapely import Point, Polygon, box
 from shapely.affinity import rotate, translate
 
 from proveout.hold.preload import clamp_force
+from proveout.job.grid import hole_at, holes_of
 from proveout.job.records import ClampAt, ClampKind, Inserts, Job, Plate, Stock
 from proveout.setup import Obstacle, PlacedClamp
 from proveout.shelf.tables import thread
 
 INSERT_LENGTH: Final = 50.0  # mm, deeper than any cut: an insert has metal all the way down
 QUARTERS: Final = {"right": 0.0, "back": 90.0, "left": 180.0, "front": 270.0}
-
-
-def hole_at(plate: Plate, hole: str) -> tuple[float, float]:
-    """Where a named hole lies, from the plate's left front corner: letter along X, number along Y.
-
-    Raises:
-        ValueError: no such hole on this plate
-    """
-    column, row = ord(hole[:1].upper() or "?") - ord("A"), int(hole[1:]) - 1 if hole[1:].isdigit() else -1
-    if not (0 <= column < plate.columns and 0 <= row < plate.rows):
-        raise ValueError(f"{hole} is not a hole of the plate")
-    return plate.first_hole[0] + column * plate.pitch, plate.first_hole[1] + row * plate.pitch
-
-
-def holes_of(plate: Plate) -> list[tuple[str, tuple[float, float]]]:
-    """Every hole's name and place, column by column."""
-    names = [f"{chr(ord('A') + i)}{j + 1}" for i in range(plate.columns) for j in range(plate.rows)]
-    return [(name, hole_at(plate, name)) for name in names]
 
 
 def placed_clamps(job: Job) -> tuple[PlacedClamp, ...]:

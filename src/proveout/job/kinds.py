@@ -1,4 +1,4 @@
-"""What a field's value may be: readers that take a value as the file has it, and return it in internal units."""
+"""What a field's value may be: readers that take a value as the file has it, to internal units."""
 
 from collections.abc import Callable, Mapping
 from typing import Final, TypeVar

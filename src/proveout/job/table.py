@@ -1,4 +1,4 @@
-"""A table of a file on its way to a record: fields are taken from it, and what is wrong is noted with its place."""
+"""A table of a file on its way to a record: fields are taken, and what is wrong is noted with its place."""
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
@@ -44,8 +44,9 @@ def optional(name: str, kind: str, read: Reader[T], example: str) -> Field[T | N
 
 
 def fields_of(namespace: type) -> tuple[Field[Any], ...]:
-    """The fields that a class lists, in its order."""
-    return tuple(value for value in vars(namespace).values() if isinstance(value, Field))
+    """The fields that a class lists, its parents' first, each in order."""
+    listed = [value for each in reversed(namespace.__mro__) for value in vars(each).values()]
+    return tuple(value for value in listed if isinstance(value, Field))
 
 
 class Values:
@@ -121,7 +122,8 @@ class Table:
         if name not in self.data:
             if example:
                 self.wrong(
-                    f"the table [{self.inner(name)}] is missing. Write [{self.inner(name)}] and under it {example}.",
+                    f"the table [{self.inner(name)}] is missing. Write [{self.inner(name)}] and under it "
+                    f"{example}.",
                     name,
                 )
             return None
@@ -129,7 +131,8 @@ class Table:
         if isinstance(data, dict):
             return self._inner(data, name)
         self.wrong(
-            f"{seen(data)} is not a table. Write [{self.inner(name)}] on a line of its own, its fields below it.",
+            f"{seen(data)} is not a table. Write [{self.inner(name)}] on a line of its own, its fields below "
+            "it.",
             name,
         )
         return None

@@ -158,8 +158,8 @@ class _Reading:
         line = raw.rstrip("\n")
         if line.strip(" \t") == "%":
             return self.read_percent(number)
-        if _BRANCH.match(line) and not self.is_program_number(line, number):
-            return self.give_up(
+        if _BRANCH.match(line):
+            return self.is_program_number(line, number) or self.give_up(
                 number,
                 f'column {line.upper().index("O") + 1}, "{line.strip()[:24]}": a subprogram or a loop. '
                 "The reader follows no program that branches, and nothing after this line was read.",

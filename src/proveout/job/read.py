@@ -1,0 +1,442 @@
+"""The reader of job and shop files: TOML in, `Job` and `Shop` out, or every error of both with its place."""
+
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import Any
+
+from proveout.finding import InputError, InputErrors, Place
+from proveout.job import defaults
+from proveout.job.bench_checks import check_bench
+from proveout.job.fields import (
+    MOST_CLAMPS,
+    MOST_CUTTERS,
+    MOST_PARTS,
+    ClampAtFields,
+    ClampFields,
+    CutterFields,
+    InsertFields,
+    JobFields,
+    KnobFields,
+    MachineFields,
+    PartFields,
+    PlateFields,
+    ShopFields,
+    SpindleFields,
+    StockFields,
+    StopFields,
+    StrapFields,
+    ZeroFields,
+)
+from proveout.job.records import (
+    ClampAt,
+    ClampKind,
+    Cutter,
+    Hardware,
+    Inserts,
+    Job,
+    KnobWanted,
+    Machine,
+    Plate,
+    Shop,
+    Spindle,
+    Stock,
+    StopWanted,
+    StrapWanted,
+    Wanted,
+    Zero,
+)
+from proveout.job.source import Source, read_source
+from proveout.job.table import Faults, Table, Values
+from proveout.quantity import System
+
+
+def read_shop(path: Path) -> Shop:
+    """A shop file.
+
+    Raises:
+        InputErrors: everything that is wrong in it, in order of lines
+    """
+    faults = Faults()
+    shop = _shop(read_source(path), faults)
+    _raise(faults)
+    assert shop is not None
+    return shop
+
+
+def read_job(path: Path) -> Job:
+    """A job file and the shop file that it names.
+
+    Raises:
+        InputErrors: everything that is wrong in both, file by file in order of lines
+    """
+    faults = Faults()
+    source = read_source(path)
+    table = _top(source, faults)
+    head = table.values(JobFields, ("stock", "zero", "clamps", "parts"))
+    shop = _shop_named(table, source, faults)
+    stock = _stock(table)
+    zero = _zero(table)
+    clamps = [_clamp_at(one) for one in table.tables("clamps", most=MOST_CLAMPS)]
+    parts = [
+        _part(one) for one in table.tables("parts", most=MOST_PARTS, example='name = "knob", count = 8 ...')
+    ]
+    check_bench(table, shop, stock, clamps, parts)
+    _raise(faults)
+    assert head is not None and shop is not None and stock is not None and zero is not None
+    return Job(
+        file=path,
+        name=head[JobFields.name],
+        units=head[JobFields.units] or "mm",
+        shop=shop,
+        stock=stock,
+        zero=zero,
+        clamps=tuple(one for one in clamps if one),
+        wanted=tuple(one for one in parts if one),
+        through_allowance=head[JobFields.through_allowance],
+        safe_above=head[JobFields.safe_above],
+    )
+
+
+def _raise(faults: Faults) -> None:
+    if faults.found:
+        raise InputErrors(sorted(faults.found, key=_order))
+
+
+def _order(error: InputError) -> tuple[str, int, int]:
+    place = error.place or Place(file=Path())
+    return str(place.file), place.line or 0, place.column or 0
+
+
+def _top(source: Source, faults: Faults) -> Table:
+    units = source.values.get("units")
+    declared: System | None = units if units in ("mm", "in") else None
+    return Table(source=source, keys=(), data=source.values, units=declared, faults=faults)
+
+
+def _shop_named(table: Table, source: Source, faults: Faults) -> Shop | None:
+    name = table.data.get("shop")
+    if not isinstance(name, str) or not name.strip():
+        return None
+    path = source.file.parent / name
+    try:
+        return _shop(read_source(path), faults)
+    except InputError as error:
+        table.wrong(f"the shop file {path} can't be used: {error.text}", "shop")
+        return None
+
+
+# The shop file, table by table
+
+
+def _shop(source: Source, faults: Faults) -> Shop | None:
+    table = _top(source, faults)
+    head = table.values(ShopFields, ("machine", "plate", "cutters", "clamps"))
+    machine = _machine(table)
+    plate = _plate(table)
+    cutters = [
+        _cutter(one)
+        for one in table.tables("cutters", most=MOST_CUTTERS, example="number = 1, name = ... and the rest")
+    ]
+    kinds = [_clamp_kind(one) for one in table.tables("clamps", most=MOST_CLAMPS)]
+    _unique(table, "cutters", [one and one.number for one in cutters], "number")
+    _unique(table, "clamps", [one and one.name for one in kinds], "name")
+    if head is None or machine is None or plate is None or not all(cutters) or not all(kinds):
+        return None
+    return Shop(
+        file=source.file,
+        name=head[ShopFields.name],
+        machine=machine,
+        plate=plate,
+        cutters=tuple(one for one in cutters if one),
+        clamps=tuple(one for one in kinds if one),
+    )
+
+
+def _unique(table: Table, name: str, keys: list[Any], field: str) -> None:
+    """No two tables of a list share their number or name."""
+    first: dict[Any, int] = {}
+    for index, key in enumerate(keys):
+        if key is not None and first.setdefault(key, index) != index:
+            table.wrong(
+                f"{field} {key} is taken already. Give each of the {name} its own.", name, index, field
+            )
+
+
+def _machine(table: Table) -> Machine | None:
+    inner = table.table("machine", example='name = "bench router" and the rest')
+    if inner is None:
+        return None
+    found = inner.values(MachineFields, ("spindle",))
+    spindle = _spindle(inner)
+    if found is None or spindle is None:
+        return None
+    fields = MachineFields
+    return Machine(
+        name=found[fields.name],
+        travel=_three(found[fields.travel]),
+        tip_reach=found[fields.tip_reach],
+        max_feed=_three(found[fields.max_feed]),
+        acceleration=_three(found[fields.acceleration]),
+        corner_deviation=found[fields.corner_deviation],
+        stiffness=found[fields.stiffness],
+        dialect=found[fields.dialect],
+        units=found[fields.program_units],
+        line_limit=found[fields.line_limit],
+        spindle=spindle,
+    )
+
+
+def _three(values: tuple[float, ...]) -> tuple[float, float, float]:
+    x, y, z = values
+    return x, y, z
+
+
+def _two(values: tuple[float, ...]) -> tuple[float, float]:
+    x, y = values
+    return x, y
+
+
+def _spindle(table: Table) -> Spindle | None:
+    inner = table.table("spindle", example='min_speed = "8000 rpm" and the rest')
+    found = inner.values(SpindleFields) if inner else None
+    if inner is None or found is None:
+        return None
+    fields = SpindleFields
+    if found[fields.min_speed] > found[fields.max_speed]:
+        inner.wrong("min_speed is above max_speed. The slower one is min_speed.", "min_speed")
+        return None
+    return Spindle(
+        min_rpm=found[fields.min_speed],
+        max_rpm=found[fields.max_speed],
+        power=found[fields.power],
+        nut_diameter=found[fields.nut_diameter],
+        nut_length=found[fields.nut_length],
+        body_diameter=found[fields.body_diameter],
+        spin_up=found[fields.spin_up],
+    )
+
+
+def _plate(table: Table) -> Plate | None:
+    inner = table.table("plate", example='size = ["460 mm", "340 mm"] and the rest')
+    if inner is None:
+        return None
+    found = inner.values(PlateFields, ("inserts",))
+    inserts = _inserts(inner)
+    if found is None or inserts is None:
+        return None
+    fields = PlateFields
+    plate = Plate(
+        size=_two(found[fields.size]),
+        at=_two(found[fields.at]),
+        first_hole=_two(found[fields.first_hole]),
+        pitch=found[fields.pitch],
+        columns=found[fields.columns],
+        rows=found[fields.rows],
+        inserts=inserts,
+        cut_allowance=found[fields.cut_allowance],
+    )
+    for axis, count, name in ((0, plate.columns, "columns"), (1, plate.rows, "rows")):
+        last = plate.first_hole[axis] + (count - 1) * plate.pitch
+        if last >= plate.size[axis]:
+            inner.wrong(
+                f"the last of {count} {name} lies {last:g} mm from the plate's corner, but the plate ends at "
+                f"{plate.size[axis]:g} mm.",
+                name,
+            )
+    return plate
+
+
+def _inserts(table: Table) -> Inserts | None:
+    inner = table.table("inserts", example='thread = "M6", diameter = "9 mm"')
+    found = inner.values(InsertFields) if inner else None
+    if found is None:
+        return None
+    return Inserts(
+        thread=found[InsertFields.thread],
+        diameter=found[InsertFields.diameter],
+        depth_below_face=found[InsertFields.depth_below_face],
+    )
+
+
+def _cutter(table: Table) -> Cutter | None:
+    found = table.values(CutterFields)
+    if found is None:
+        return None
+    fields = CutterFields
+    kind = found[fields.kind]
+    if kind == "vee" and found[fields.point] is None:
+        table.wrong('a vee cutter needs its point angle. Write point = "60 deg".', "point")
+        return None
+    if found[fields.flute_length] > found[fields.stick_out]:
+        table.wrong("flute_length is more than stick_out: measure both from the tip.", "flute_length")
+        return None
+    centre = found[fields.centre_cutting]
+    point = found[fields.point]
+    return Cutter(
+        number=found[fields.number],
+        name=found[fields.name],
+        kind=kind,
+        diameter=found[fields.diameter],
+        flutes=found[fields.flutes],
+        flute_length=found[fields.flute_length],
+        stick_out=found[fields.stick_out],
+        shank_diameter=found[fields.shank_diameter] or found[fields.diameter],
+        centre_cutting=(kind != "flat" or defaults.CENTRE_CUTTING) if centre is None else centre,
+        spiral=found[fields.spiral],
+        carbide=found[fields.made_of] == "carbide",
+        point_deg=defaults.DRILL_POINT if point is None and kind == "drill" else point,
+        max_rpm=found[fields.max_speed],
+    )
+
+
+def _clamp_kind(table: Table) -> ClampKind | None:
+    found = table.values(ClampFields)
+    if found is None:
+        return None
+    fields = ClampFields
+    if found[fields.nose_to_bolt] >= found[fields.length]:
+        table.wrong("nose_to_bolt is as long as the clamp: the bolt must go through the bar.", "nose_to_bolt")
+        return None
+    return ClampKind(
+        name=found[fields.name],
+        count=found[fields.count],
+        length=found[fields.length],
+        width=found[fields.width],
+        thickness=found[fields.thickness],
+        nose_to_bolt=found[fields.nose_to_bolt],
+        bolt=found[fields.bolt],
+        knob_diameter=found[fields.knob_diameter],
+        knob_height=found[fields.knob_height],
+    )
+
+
+# The job file, table by table
+
+
+def _stock(table: Table) -> Stock | None:
+    inner = table.table("stock", example='material = "birch plywood" and the rest')
+    found = inner.values(StockFields) if inner else None
+    if inner is None or found is None:
+        return None
+    fields = StockFields
+    readings, nominal = found[fields.thickness], found[fields.nominal_thickness]
+    if (readings is None) == (nominal is None):
+        inner.wrong(
+            'write thickness = ["11.8 mm", "11.9 mm"] from calipers, or nominal_thickness where nothing was '
+            "measured; one of the two.",
+            "thickness" if readings else "nominal_thickness" if nominal else "material",
+        )
+        return None
+    return Stock(
+        material=found[fields.material],
+        size=_two(found[fields.size]),
+        readings=readings if readings is not None else (nominal or 0.0,),
+        measured=readings is not None,
+        at=_two(found[fields.at]),
+        edge_margin=found[fields.edge_margin],
+    )
+
+
+def _zero(table: Table) -> Zero | None:
+    inner = table.table("zero", example='level = "bed"')
+    found = inner.values(ZeroFields) if inner else None
+    if found is None:
+        return None
+    return Zero(corner=found[ZeroFields.corner], level=found[ZeroFields.level])
+
+
+def _clamp_at(table: Table) -> ClampAt | None:
+    found = table.values(ClampAtFields)
+    if found is None:
+        return None
+    return ClampAt(
+        clamp=found[ClampAtFields.clamp],
+        hole=found[ClampAtFields.hole].upper(),
+        towards=found[ClampAtFields.towards],
+    )
+
+
+def _part(table: Table) -> Wanted | None:
+    readers: Mapping[object, Callable[[Table], Wanted | None]] = {
+        "lobed knob": _knob,
+        "slotted strap": _strap,
+        "stop block": _stop,
+    }
+    reader = readers.get(table.data.get("pattern"))
+    if reader is None:
+        table.values(PartFields, tuple(table.data))
+        return None
+    return reader(table)
+
+
+def _wanted(found: Values, pattern: Any, rotations: tuple[float, ...]) -> Wanted:
+    return Wanted(
+        name=found[PartFields.name],
+        count=found[PartFields.count],
+        pattern=pattern,
+        rotations_deg=found[PartFields.rotations] or rotations,
+        cutter=found[PartFields.cutter],
+    )
+
+
+def _knob(table: Table) -> Wanted | None:
+    found = table.values(KnobFields)
+    if found is None:
+        return None
+    fields = KnobFields
+    pattern = KnobWanted(
+        diameter=found[fields.diameter],
+        lobes=found[fields.lobes],
+        scallop_depth=found[fields.scallop_depth],
+        hardware=Hardware(
+            size=found[fields.bolt],
+            form=found[fields.holds],
+            across_flats=found[fields.across_flats],
+            height=found[fields.head_height],
+        ),
+        fit=found[fields.fit],
+        clearance=found[fields.clearance],
+    )
+    return _wanted(found, pattern, defaults.KNOB_ROTATIONS)
+
+
+def _strap(table: Table) -> Wanted | None:
+    found = table.values(StrapFields)
+    if found is None:
+        return None
+    fields = StrapFields
+    if found[fields.slot_from_nose] + found[fields.slot_length] >= found[fields.length]:
+        table.wrong(
+            "the slot runs out of the strap: slot_from_nose and slot_length come to its length.",
+            "slot_length",
+        )
+        return None
+    pattern = StrapWanted(
+        length=found[fields.length],
+        width=found[fields.width],
+        bolt=found[fields.bolt],
+        clearance=found[fields.clearance],
+        slot_length=found[fields.slot_length],
+        slot_from_nose=found[fields.slot_from_nose],
+    )
+    return _wanted(found, pattern, defaults.BAR_ROTATIONS)
+
+
+def _stop(table: Table) -> Wanted | None:
+    found = table.values(StopFields)
+    if found is None:
+        return None
+    fields = StopFields
+    if (found[fields.holes] - 1) * found[fields.spacing] >= found[fields.length]:
+        table.wrong("the row of holes is longer than the block.", "spacing")
+        return None
+    pattern = StopWanted(
+        length=found[fields.length],
+        width=found[fields.width],
+        corner_radius=found[fields.corner_radius],
+        hardware=Hardware(size=found[fields.dowel], form="dowel", diameter=found[fields.dowel_diameter]),
+        fit=found[fields.fit],
+        holes=found[fields.holes],
+        spacing=found[fields.spacing],
+    )
+    return _wanted(found, pattern, defaults.BAR_ROTATIONS)
