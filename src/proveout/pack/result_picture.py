@@ -163,7 +163,10 @@ def _symbols(
 
 
 def _literal_table() -> tuple[npt.NDArray[np.int64], npt.NDArray[np.int64]]:
-    rows = [_mirrored(0x30 + value, 8) if value < 144 else _mirrored(0x190 + value - 144, 9) for value in range(256)]
+    rows = [
+        _mirrored(0x30 + value, 8) if value < 144 else _mirrored(0x190 + value - 144, 9)
+        for value in range(256)
+    ]
     return np.array(rows), np.array([8 if value < 144 else 9 for value in range(256)])
 
 

@@ -1,0 +1,128 @@
+"""The pack: every file of a made job as bytes, and the folder that holds them, written whole or not at all."""
+
+import errno
+import os
+import re
+import shutil
+import tempfile
+from collections.abc import Mapping
+from contextlib import suppress
+from pathlib import Path
+from typing import Final
+
+from proveout.drawing.dxf import dxf
+from proveout.finding import InputError, Place
+from proveout.job.records import Job
+from proveout.pack.drawings import part_layers, part_remarks
+from proveout.pack.made import Made
+from proveout.pack.plan_picture import plan_svg
+from proveout.pack.report import report_html
+from proveout.pack.result_json import result_json
+from proveout.pack.result_picture import result_png
+from proveout.pack.sheet import setup_sheet
+
+MARK: Final = "result.json"  # what makes a folder a pack of ours
+
+
+def pack_files(made: Made) -> dict[str, bytes]:
+    """Every file of the pack by its relative path; equal jobs give equal bytes."""
+    plan, picture = plan_svg(made).encode(), result_png(made.verdict.result)
+    files = {MARK: result_json(made)}
+    files |= {program.file: program.text.encode("ascii") for program in made.programs}
+    files |= {
+        "setup-sheet.pdf": setup_sheet(made, plan),
+        "report.html": report_html(made, plan.decode(), picture).encode(),
+        "plan.svg": plan,
+        "result.png": picture,
+    }
+    parts = {placed.part.name: placed.part for placed in made.placed}
+    for name, part in sorted(parts.items()):
+        drawn = dxf(part_layers(part, made.job.stock.thickest), part_remarks(part, made.job.name))
+        files[f"parts/{slug(name)}.dxf"] = drawn.encode("ascii")
+    return files
+
+
+def default_folder(job: Job) -> Path:
+    """Where a job's pack goes when nobody says: NAME-pack beside the job file."""
+    return job.file.parent / f"{slug(job.name)}-pack"
+
+
+def slug(name: str) -> str:
+    """A name as a file name: small letters, digits and dashes."""
+    return re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-") or "job"
+
+
+def refuse_existing(folder: Path, *, replace: bool) -> None:
+    """Nothing that is there is touched unless a person says so, and then only a pack.
+
+    Raises:
+        InputError: the folder exists, or is to be replaced and is no pack
+    """
+    if not os.path.lexists(folder):
+        return
+    if not replace:
+        raise InputError(
+            "This is there already. Give another folder with --out, or add --replace to replace the whole pack.",
+            Place(file=folder),
+        )
+    if not (folder.is_dir() and not folder.is_symlink() and (folder / MARK).is_file()):
+        raise InputError(
+            f"This is not a pack (it holds no {MARK}), so it is not replaced. Give another folder with --out.",
+            Place(file=folder),
+        )
+
+
+def write_pack(files: Mapping[str, bytes], folder: Path, *, replace: bool) -> None:
+    """Write the files to a new folder, whole or not at all.
+
+    They go to a folder with a name of its own beside the wanted one, which is renamed when all is on the
+    disk; an old pack is moved aside first, put back if that fails, and removed at the end.
+
+    Raises:
+        InputError: the folder exists, or can't be written; nothing is changed then
+    """
+    folder = Path(os.path.abspath(folder))
+    refuse_existing(folder, replace=replace)
+    try:
+        _write_aside(files, folder)
+    except OSError as error:
+        raise InputError(_cannot(error), Place(file=folder)) from None
+
+
+def _write_aside(files: Mapping[str, bytes], folder: Path) -> None:
+    folder.parent.mkdir(parents=True, exist_ok=True)
+    waiting = Path(tempfile.mkdtemp(prefix=".proveout-", dir=folder.parent))
+    try:
+        for name, content in files.items():
+            _write_file(waiting / "new" / name, content)
+        _swap(waiting, folder)
+    finally:
+        shutil.rmtree(waiting, ignore_errors=True)
+
+
+def _write_file(path: Path, content: bytes) -> None:
+    path.parent.mkdir(parents=True, exist_ok=True)
+    with path.open("wb") as file:
+        file.write(content)
+        file.flush()
+        os.fsync(file.fileno())
+
+
+def _swap(waiting: Path, folder: Path) -> None:
+    """The new folder in the old one's place; the old one is back if the renaming fails."""
+    old = waiting / "old"
+    if folder.exists():
+        folder.rename(old)
+    try:
+        (waiting / "new").rename(folder)
+    except BaseException:
+        with suppress(OSError):
+            if old.exists() and not folder.exists():
+                old.rename(folder)
+        raise
+
+
+def _cannot(error: OSError) -> str:
+    if error.errno in (errno.ENOSPC, errno.EDQUOT):
+        return "There is no space left on this disk for the pack. Nothing was written."
+    return f"The pack can't be written here: {error.strerror or error}. Nothing was written."
