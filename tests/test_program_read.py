@@ -200,6 +200,7 @@ def test_a_parameter_that_was_never_set_is_not_taken_for_nothing() -> None:
         ("G53 G0 Z0", 1, "machine coordinates"),
         ("G91 G53 G0 Z0", 5, "incremental distance mode"),
         ("G92.3", 1, "has not made"),
+        ("T0 M6 G1 X5", 7, "no cutter in the spindle"),
     ],
 )
 def test_what_breaks_a_rule_is_refused_where_it_stands(line: str, column: int, rule: str) -> None:
@@ -523,7 +524,7 @@ def test_a_drilling_cycle_in_steps() -> None:
 
 
 def test_pecking() -> None:
-    """G83 comes out to R between pecks and goes back to 0.254 mm above the last bottom; G73 backs off that far."""
+    """Between pecks G83 comes out to R, then back to 0.254 mm above the bottom; G73 backs off that far."""
     program = read(HEAD + "G0 X0 Y0 Z5\nF60\nG83 X1 Z-5 R1 Q2.5\nG73 X1 Z-5 R1 Q2.5\nM30")
     heights = [z for _, _, z in ends(program)[2:]]
     assert heights[:9] == pytest.approx([1, -1.5, 1, -1.246, -4, 1, -3.746, -5, 5])

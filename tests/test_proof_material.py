@@ -72,8 +72,8 @@ def rounds(depths: list[float]) -> Motion:
 
 
 def test_rounding_in_a_kerf_is_no_deep_cut() -> None:
-    """Rounds 2 mm deeper each time need no more than 2.5 mm of flutes, though they shave the kerf."""
-    bench = setup(cutters=[replace(CUTTER, flute_length=2.5)])
+    """Behind a slender shank, rounds 2 mm deeper each time need no more than 2.5 mm of flutes."""
+    bench = setup(cutters=[replace(CUTTER, flute_length=2.5, shank_diameter=2.5)])
     assert run_on(bench, beyond_flutes, rounds([10, 8, 6, 4, 2])) == []
     assert len(run_on(bench, beyond_flutes, rounds([10, 8, 5, 4, 2]))) == 1
 
@@ -108,14 +108,18 @@ def test_flutes_must_be_as_long_as_the_cut_is_deep(flutes: float, count: int) ->
     assert all("the cut is 4 mm deep, but the flutes" in finding.text for finding in findings)
 
 
-def test_a_deep_slot_cut_in_steps_asks_for_flutes_of_one_step_only() -> None:
-    """Flutes of 4 mm make an 8 mm deep slot in two passes, as each meets 4 mm of material."""
-    bench = setup(cutters=[replace(CUTTER, flute_length=4.0)])
+@pytest.mark.parametrize(("shank", "count"), [(2.5, 0), (3.0, 1)])
+def test_a_slot_cut_deeper_in_steps_needs_long_flutes_or_a_slender_shank(shank: float, count: int) -> None:
+    """Flutes of 4 mm make an 8 mm deep slot in two passes only where the shank clears the kerf's walls."""
+    bench = setup(cutters=[replace(CUTTER, flute_length=4.0, shank_diameter=shank)])
     moves = builder((-5, 20, 8.0))
     moves.line_to((65, 20, 8.0))
     moves.line_to((65, 20, 4.0))
+    moves.line = 3
     moves.line_to((-5, 20, 4.0))
-    assert run_on(bench, beyond_flutes, moves.motion()) == []
+    found = run_on(bench, beyond_flutes, moves.motion())
+    assert len(found) == count
+    assert all("the cut is 8 mm deep" in one.text for one in found)
 
 
 @pytest.mark.parametrize(("run", "count"), [(4.0, 0), (3.0, 1)])

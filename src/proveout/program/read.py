@@ -10,6 +10,7 @@ Conventions, each of them said in a finding where a program makes use of it:
 - Where the cutter stands when the program starts isn't known unless the caller says so. It is taken to be at
   `ASSUMED_START`, and `placed_from` says from which move on the program itself has settled all three axes.
 - A program without G20 or G21 is read in millimetres, without G90 or G91 as G90, without a plane as G17.
+- A change of cutter (M6) stops the spindle and leaves the axes where they were.
 - With G43 the length in the controller's table is taken to be right: Z is the height of the cutter's tip.
 - Lines that begin with a slash are carried out.
 - Subprograms, loops, probing, cutter radius compensation, rotary axes, scaling and turning of coordinates are
@@ -48,7 +49,7 @@ _LONE_RETURN = re.compile(r"\r(?!\n)")
 class ReadLimits:
     """How much of a text is read before it is refused."""
 
-    characters: int = 64_000_000
+    characters: int = 32_000_000
     line_length: int = 256  # the standard's own; the line's end not counted
     moves: int = 2_000_000
     bad_lines: int = 100
@@ -66,9 +67,8 @@ class ReadProgram:
     stops: int  # M0, M1 and M60: the machine waits for its operator
     spin_ups: int  # how often the spindle was started
     ended: bool  # by M2, M30 or a closing %
-    placed_from: (
-        int  # index of the first move whose start the text settles; earlier ones start from an assumed place
-    )
+    # Index of the first move whose start is certain; where earlier ones start is assumed in some axis.
+    placed_from: int
 
 
 def read_program(

@@ -1,6 +1,7 @@
 """What rides above the cutting edges: material higher than the flutes; shank, nut or spindle that rub."""
 
 from collections.abc import Iterator
+from typing import Final
 
 import numpy as np
 
@@ -12,32 +13,44 @@ from proveout.proof.strikes import Cylinder, cylinders
 from proveout.proof.trial import Seen, Trial, again, cutters_of, end_of, length, lowest, opening, seen
 
 
+# mm by which runout and springing fibres take up the room between a shank and the kerf of its own cutter.
+PLAY: Final = 0.15
+
+
 def beyond_flutes(run: Trial, removal: Removal) -> Iterator[Finding]:
-    """Cuts deeper than the flutes are long."""
+    """Cuts deeper than the flutes are long: in one bite, or pass by pass with a shank that fills its kerf."""
     moves = cutting(removal)
+    low = lowest(run.motion)
     for cutter in cutters_of(run):
         mine = moves[run.motion.cutter[moves] == cutter.number]
-        doubtful = mine[removal.depth[mine] > cutter.flute_length + FLUSH]
-        if not doubtful.size:
-            continue
+        deep = mine[removal.depth[mine] > cutter.flute_length + FLUSH]
         above = Cylinder("edge", cutter.radius - CLEAR, cutter.flute_length, np.inf)
-        for sight in seen(run, *met(run, removal, above, doubtful, ahead=True)):
-            depth = cutter.flute_length + sight.amount
-            yield Finding(
-                level=Level.STOP,
-                kind="beyond-flutes",
-                text=(
-                    f"{opening(run, sight.first)} the cut is {length(run.setup, depth)} deep, but the flutes "
-                    f"of {cutter.name} are {length(run.setup, cutter.flute_length)} long.{again(run, sight)}"
-                ),
-                remedy=(
-                    f"Use a cutter with flutes of at least {length(run.setup, depth)}, "
-                    f"or cut {length(run.setup, sight.amount)} less deep."
-                ),
-                program=sight.file,
-                line=sight.line(run.motion),
-                at=end_of(run.motion, sight.worst),
-            )
+        found = list(seen(run, *met(run, removal, above, deep, ahead=True))) if deep.size else []
+        sunk = mine[low[mine] + cutter.flute_length < run.setup.stock.thickest - FLUSH]
+        if not found and sunk.size and cutter.shank_diameter / 2 > cutter.radius - CLEAR:
+            shank = Cylinder("shank", cutter.radius + PLAY, cutter.flute_length, np.inf)
+            found = list(seen(run, *met(run, removal, shank, sunk, ahead=False)))
+        for sight in found:
+            yield _too_deep(run, cutter, sight)
+
+
+def _too_deep(run: Trial, cutter: Cutter, sight: Seen) -> Finding:
+    depth = cutter.flute_length + sight.amount
+    return Finding(
+        level=Level.STOP,
+        kind="beyond-flutes",
+        text=(
+            f"{opening(run, sight.first)} the cut is {length(run.setup, depth)} deep, but the flutes "
+            f"of {cutter.name} are {length(run.setup, cutter.flute_length)} long.{again(run, sight)}"
+        ),
+        remedy=(
+            f"Use a cutter with flutes of at least {length(run.setup, depth)}, "
+            f"or cut {length(run.setup, sight.amount)} less deep."
+        ),
+        program=sight.file,
+        line=sight.line(run.motion),
+        at=end_of(run.motion, sight.worst),
+    )
 
 
 def shank_rubs(run: Trial, removal: Removal) -> Iterator[Finding]:
