@@ -6,10 +6,10 @@ from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
-from proveout.job.read import read_job
 from shapely.affinity import translate
 
 from proveout.finding import Finding, Level
+from proveout.job.read import read_job
 from proveout.plan import Planned, plan
 from proveout.program.text import Program
 from proveout.proof.prove import prove

@@ -270,6 +270,7 @@ def outline_check(order: TraceOrder, size: tuple[float, float], at_z: float, fee
     moves = MotionBuilder((0.0, 0.0, at_z))
     moves.feed = feed
     sections = [Section(0, "edge of the sheet")]
+    moves.rapid((0.0, 0.0, at_z))  # a program says where it stands before it moves at a feed
     _round_box(moves, (0.0, 0.0, *size), at_z)
     radius = max((cutter.radius for cutter in order.cutters if cutter.kind == "flat"), default=0.0)
     lying = [polygon((_there(one, one.part.outline),), 0.1).bounds for one in order.placed]

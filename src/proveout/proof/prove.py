@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Callable, Iterable, Sequence
+from dataclasses import replace
 from typing import Final
 
 import numpy as np
@@ -9,7 +10,7 @@ import numpy.typing as npt
 
 from proveout.finding import is_ready
 from proveout.motion import Motion, joined, shifted
-from proveout.program.read import ReadProgram, read_program
+from proveout.program.read import ASSUMED_START, ReadProgram, read_program
 from proveout.program.text import Program
 from proveout.proof.allowed import allowed_heights
 from proveout.proof.judge import in_order, judge
@@ -81,9 +82,14 @@ def _in_spindle(programs: Sequence[Program], index: int) -> int:
 
 
 def _read(program: Program, cutter: int, setup: Setup) -> ReadProgram:
-    """The program, begun at the top of travel over its zero: where the cutter stood before isn't known."""
+    """The program; where the cutter stood before isn't known, so its height is taken as the top of travel."""
+    read = read_program(program.text, file=program.file, cutter=cutter)
     top = setup.reach.high[2] - setup.zero[2]
-    return read_program(program.text, file=program.file, cutter=cutter, start=(0.0, 0.0, top))
+    unsaid = np.arange(len(read.motion)) < read.placed_from
+    start, end = (points.copy() for points in (read.motion.start, read.motion.end))
+    for points in (start, end):
+        points[unsaid & (points[:, 2] == ASSUMED_START[2]), 2] = top
+    return replace(read, motion=replace(read.motion, start=start, end=end))
 
 
 def _trial(setup: Setup, read: Sequence[ReadProgram], motions: Sequence[Motion]) -> Trial:

@@ -12,7 +12,6 @@ from proveout.proof.removal import Removal
 from proveout.proof.strikes import Cylinder, cylinders
 from proveout.proof.trial import Seen, Trial, again, cutters_of, end_of, length, lowest, opening, seen
 
-
 # mm by which runout and springing fibres take up the room between a shank and the kerf of its own cutter.
 PLAY: Final = 0.15
 
