@@ -238,7 +238,7 @@ def show_length(value: float, system: System = "mm") -> str:
         return f"{_trim(value, 2)} mm"
     inches = value / 25.4
     sixty_fourths = round(inches * 64)
-    if sixty_fourths and abs(inches - sixty_fourths / 64) < 0.0005:
+    if sixty_fourths and abs(inches - sixty_fourths / 64) < 0.0001:
         return f"{_fraction(Fraction(sixty_fourths, 64))} in"
     return f"{_trim(inches, 3)} in"
 

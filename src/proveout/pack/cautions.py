@@ -3,8 +3,8 @@
 from typing import Final
 
 FIRST: Final = (
-    "The maker's manuals of machine and cutters, local rules and a trained supervisor come before this sheet. "
-    "The proof proves the programs against the model that was described, not against the real bench."
+    "The maker's manuals of machine and cutters, local rules and a trained supervisor come before this "
+    "sheet. The proof proves the programs against the model that was described, not against the real bench."
 )
 
 CAUTIONS: Final[tuple[str, ...]] = (

@@ -1,4 +1,4 @@
-"""The pack: every file of a made job as bytes, and the folder that holds them, written whole or not at all."""
+"""The pack: every file of a made job as bytes, and the folder that holds them, whole or not at all."""
 
 import errno
 import os
@@ -62,12 +62,12 @@ def refuse_existing(folder: Path, *, replace: bool) -> None:
         return
     if not replace:
         raise InputError(
-            "This is there already. Give another folder with --out, or add --replace to replace the whole pack.",
+            "This is there already. Give another folder with --out, or add --replace to replace it whole.",
             Place(file=folder),
         )
     if not (folder.is_dir() and not folder.is_symlink() and (folder / MARK).is_file()):
         raise InputError(
-            f"This is not a pack (it holds no {MARK}), so it is not replaced. Give another folder with --out.",
+            f"This is no pack (it holds no {MARK}), so it is not replaced. Give another folder with --out.",
             Place(file=folder),
         )
 
@@ -81,7 +81,7 @@ def write_pack(files: Mapping[str, bytes], folder: Path, *, replace: bool) -> No
     Raises:
         InputError: the folder exists, or can't be written; nothing is changed then
     """
-    folder = Path(os.path.abspath(folder))
+    folder = Path.cwd() / folder
     refuse_existing(folder, replace=replace)
     try:
         _write_aside(files, folder)

@@ -246,13 +246,14 @@ def _zero(view: View, setup: Setup) -> Iterator[str]:
     yield _circle(view, (x, y), radius, f'fill="#fff" stroke-width="{_short(0.4 * view.one)}"')
     for start, end in (((1, 0), (0, 1)), ((-1, 0), (0, -1))):
         yield (
-            f'<path d="M{view.x(x)} {view.y(y)}L{view.x(x + start[0] * radius)} {view.y(y + start[1] * radius)}'
+            f'<path d="M{view.x(x)} {view.y(y)}'
+            f"L{view.x(x + start[0] * radius)} {view.y(y + start[1] * radius)}"
             f"A{_short(radius)} {_short(radius)} 0 0 0 {view.x(x + end[0] * radius)} "
             f'{view.y(y + end[1] * radius)}Z" fill="#000" stroke="none"/>'
         )
     for axis, (along, up) in (("X", (1, 0)), ("Y", (0, 1))):
-        yield from _arrow(view, (x, y), (along, up), 13 * view.one)
-        tip = x + along * 15 * view.one, y + up * 15 * view.one
+        yield from _arrow(view, (x, y), (along, up), 8 * view.one)
+        tip = x + along * 10 * view.one, y + up * 10 * view.one
         yield _text(view, tip, axis, size=3.2, bold=True, halo=True)
 
 
@@ -438,7 +439,8 @@ def _text(
     weight = ' font-weight="bold"' if bold else ""
     letters = (
         f'<text x="{_short(x)}" y="{_short(middle + 0.35 * size * view.one)}" text-anchor="{anchor}" '
-        f'font-size="{_short(size * view.one)}" fill="{ink}" stroke="none"{weight}{turn}>{escaped(text)}</text>'
+        f'font-size="{_short(size * view.one)}" fill="{ink}" stroke="none"{weight}{turn}>'
+        f"{escaped(text)}</text>"
     )
     if not halo:
         return letters

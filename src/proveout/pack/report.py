@@ -51,13 +51,16 @@ def report_html(made: Made, plan: str, picture: bytes) -> str:
     """
     name = escaped(made.job.name)
     image = base64.b64encode(picture).decode("ascii")
+    shot = (
+        '<div class="picture"><img alt="The sheet after all programs, seen from above" '
+        f'src="data:image/png;base64,{image}"></div>'
+    )
     body = [
         *_head(made),
         "<h2>The sheet on the bed</h2>",
         f'<div class="picture">{plan}</div>',
         "<h2>What the programs leave</h2>",
-        f'<div class="picture"><img alt="The sheet after all programs, seen from above" '
-        f'src="data:image/png;base64,{image}"></div>',
+        shot,
         *_findings(made.findings),
         *_programs(made),
         *_reasons(made.figures, made.job.units),

@@ -1,4 +1,4 @@
-"""result.json: the whole result for other programs, schema version 1 (result.schema.json beside this file)."""
+"""result.json: the whole result for other programs, as result.schema.json (version 1) describes it."""
 
 import json
 from collections.abc import Iterable, Sequence

@@ -53,7 +53,8 @@ def _tone(heights: Floats) -> Bytes:
     """0 on the bed and below, the last tone at the highest place."""
     top = max(float(heights.max()), 1e-6)
     share = np.clip(heights / np.float32(top), 0, 1)
-    return np.rint(share * np.float32(_TONES - 1)).astype(np.uint8)
+    tones: Bytes = np.rint(share * np.float32(_TONES - 1)).astype(np.uint8)
+    return tones
 
 
 def _shade(heights: Floats, cell: float) -> Bytes:
@@ -134,7 +135,7 @@ def packed(data: Bytes) -> bytes:
 
 
 def _runs(data: Bytes) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.int64]]:
-    """The data as a row of steps: a literal byte (copies 0), or so many copies (3 to 258) of the byte before."""
+    """The data as steps: a literal byte (copies 0), or so many copies (3 to 258) of the byte before."""
     starts = np.flatnonzero(np.concatenate(([True], data[1:] != data[:-1])))
     lengths = np.diff(np.append(starts, len(data))) - 1  # beyond the first byte of each run
     whole, rest = np.divmod(lengths, 258)
@@ -171,7 +172,7 @@ def _literal_table() -> tuple[npt.NDArray[np.int64], npt.NDArray[np.int64]]:
 
 
 def _copy_table() -> tuple[npt.NDArray[np.int64], npt.NDArray[np.int64]]:
-    """For 0 to 258 copies: length code, its extra bits, and the distance code of one byte back (five zeros)."""
+    """For 0 to 258 copies: length code, its extra bits, and the distance code of one byte back (zeros)."""
     codes, widths = [0] * 259, [0] * 259
     for copies in range(3, 259):
         symbol, extra, extra_width = _length_symbol(copies)

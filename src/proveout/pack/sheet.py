@@ -85,11 +85,11 @@ def _fetch(made: Made) -> Iterator[tuple[str, str]]:
     used = {number for program in made.programs for number in program.cutters}
     for cutter in job.shop.cutters:
         if cutter.number in used:
-            yield (
-                f"cutter {cutter.number}",
-                f"{cutter.name}: {show_length(cutter.diameter, units)} across, flutes "
-                f"{show_length(cutter.flute_length, units)}, stick-out {show_length(cutter.stick_out, units)}",
+            across, flutes, out = (
+                show_length(size, units) for size in (cutter.diameter, cutter.flute_length, cutter.stick_out)
             )
+            said = f"{cutter.name}: {across} across, flutes {flutes}, stick-out {out}"
+            yield f"cutter {cutter.number}", said
     for name in dict.fromkeys(at.clamp for at in job.clamps):
         holes = [at.hole for at in job.clamps if at.clamp == name]
         bolt = next(kind.bolt for kind in job.shop.clamps if kind.name == name)
@@ -106,7 +106,7 @@ def _hardware(wanted: Wanted) -> str:
             kind = "hex head bolts" if knob.hardware.form == "hex head" else "hex nuts"
             return f"{wanted.count} {knob.hardware.size} {kind}, for the {wanted.name}s"
         case StopWanted() as stop:
-            return f"{wanted.count * stop.holes} dowels {stop.hardware.size}, for the {wanted.name}s"
+            return f"{wanted.count * stop.holes} dowels of size {stop.hardware.size}, for the {wanted.name}s"
         case StrapWanted() as strap:
             return f"{wanted.count} {strap.bolt} bolts, for the {wanted.name}s"
 
@@ -137,9 +137,10 @@ def _steps(made: Made) -> Iterator[Row]:
     first = next((program for program in made.programs if program.cutters), None)
     if first:
         yield _step(f"Cutter {first.cutters[0]} in the collet, with the stick-out above. Nut tight.")
-    yield _step(_zero_words(made), "Then set it aside: a cutter changed later needs its height set again.")
-    reach = show_length(_safe(made), units)
-    yield _step(f"Raise the cutter: the programs travel {reach} above the bed.")
+    yield _step(_zero_words(made), "A cutter changed later needs its height set again.")
+    safe = next((figure for figure in made.figures if figure.name == "safe height"), None)
+    travel = f": the programs travel {show_length(safe.value, units)} above the bed" if safe else ""
+    yield _step(f"Raise the cutter above everything on the bed{travel}.")
     minutes = {one.file: one.minutes.total for one in made.verdict.programs}
     changing = made.job.shop.machine.dialect == "plain"
     number = first.cutters[0] if first else 0
@@ -169,10 +170,6 @@ def _zero_words(made: Made) -> str:
     return f"Work zero: X and Y at {corner} of the sheet, Z on {level}."
 
 
-def _safe(made: Made) -> float:
-    return next(figure.value for figure in made.figures if figure.name == "safe height")
-
-
 # Reasons and findings
 
 
@@ -185,7 +182,7 @@ def _figures(figures: tuple[Figure, ...], units: System) -> Iterator[Row]:
     for figure in figures:
         if figure.name.rsplit(".", 1)[-1] in SHOWN:
             yield {
-                "name": figure.name,
+                "name": figure.name.replace(".", ", "),
                 "value": show(figure.value, figure.unit, units),
                 "rule": figure.rule,
                 "source": figure.source,
@@ -204,14 +201,14 @@ def _after(made: Made) -> Iterator[str]:
         match wanted.pattern:
             case KnobWanted() as knob:
                 yield (
-                    f"{wanted.name}: start the {knob.hardware.size} hexagon square to the recess, support the part "
-                    "all round underneath, press with a vice and a flat block until it lies on the floor. Don't "
-                    "hammer near the rim. Tighten and feel: if it turns in the wood, use a washer or glue."
+                    f"{wanted.name}: start the {knob.hardware.size} hexagon square to the recess, support "
+                    "the part all round underneath, press with a vice until it lies on the floor. "
+                    "Don't hammer near the rim. Tighten and feel: if it turns in the wood, glue it in."
                 )
             case StrapWanted() as strap:
-                yield f"{wanted.name}: see that an {strap.bolt} bolt slides the whole slot; sand the nose smooth."
+                yield f"{wanted.name}: see that a {strap.bolt} bolt slides the whole slot; sand the nose."
             case StopWanted() as stop:
-                yield f"{wanted.name}: try one {stop.hardware.size} dowel by hand before the others are pressed in."
+                yield f"{wanted.name}: try one {stop.hardware.size} dowel by hand before pressing the others."
     yield "Keep the offcut with its thickness written on it."
 
 
@@ -228,9 +225,9 @@ def _article(made: Made) -> Iterator[tuple[str, str, str]]:
         within = f"+/-{show_length(part.tolerance, units)}"
         width, height = sorted((right - left, back - front), reverse=True)
         size = f"{show_length(width, units)} x {show_length(height, units)}"
-        yield f"{part.name}: outside", size, within
+        yield f"{placed.part.name}: outside", size, within
         for feature in {one.name.rstrip(" 0123456789"): one for one in reversed(part.features)}.values():
-            yield _feature_row(part.name, feature, made)
+            yield _feature_row(placed.part.name, feature, made)
 
 
 def _feature_row(part: str, feature: IntendedFeature, made: Made) -> tuple[str, str, str]:
