@@ -1,0 +1,58 @@
+"""What exists is documented: every finding, field, command and file of the pack has its words in the docs."""
+
+from pathlib import Path
+
+import pytest
+
+from proveout.finding import KINDS
+from proveout.job import fields
+from proveout.job.table import fields_of
+
+ROOT = Path(__file__).parent.parent
+TABLES = [table for name, table in vars(fields).items() if name.endswith("Fields")]
+
+
+def test_every_kind_of_finding_is_explained_and_no_other() -> None:
+    """The page of findings has a row for each kind that the program can emit, with what to do."""
+    rows = [
+        line for line in (ROOT / "docs" / "findings.md").read_text().splitlines() if line.startswith("| `")
+    ]
+    assert [row.split("`")[1] for row in rows] == list(KINDS)
+    assert all(row.count("|") == 4 for row in rows)
+    for row, meaning in zip(rows, KINDS.values(), strict=True):
+        assert meaning in row
+
+
+@pytest.mark.parametrize("table", TABLES, ids=lambda table: table.__name__)
+def test_every_field_is_in_the_reference(table: type) -> None:
+    """The reference of job and shop file names every field that the reader knows."""
+    text = (ROOT / "docs" / "job-file.md").read_text()
+    listed = fields_of(table)
+    assert listed
+    for field in listed:
+        assert f"`{field.name}`" in text, field.name
+
+
+def test_the_commands_and_the_pack_are_in_the_design() -> None:
+    """The design page has every command and every file of the pack."""
+    text = (ROOT / "docs" / "design.md").read_text()
+    for word in ("proveout new", "proveout make", "proveout prove", "proveout why"):
+        assert word in text
+    for name in (
+        "result.json",
+        "0-outline-check.nc",
+        "setup-sheet.pdf",
+        "report.html",
+        "plan.svg",
+        "result.png",
+    ):
+        assert name in text
+
+
+def test_links_between_the_pages_lead_somewhere() -> None:
+    """No page links to a file that isn't there."""
+    for page in (ROOT / "README.md", ROOT / "CONTRIBUTING.md", *(ROOT / "docs").rglob("*.md")):
+        for target in page.read_text().split("](")[1:]:
+            path = target.split(")")[0]
+            if "://" not in path and not path.startswith("#"):
+                assert (page.parent / path).exists(), f"{page.name}: {path}"
