@@ -6,6 +6,7 @@ Heavy rooms are imported by the command that needs them, so that `--help` costs 
 import argparse
 import json
 import os
+import signal
 import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
@@ -37,6 +38,16 @@ def main(arguments: Sequence[str] | None = None) -> int:
         # Whoever read our output has gone; point it at nothing so that the interpreter's last flush is quiet.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return UNUSABLE
+
+
+def program() -> None:
+    """The installed command: like main, and deaf to a late interrupt, which could only spoil the status."""
+    try:
+        status = main()
+    except KeyboardInterrupt:
+        status = UNUSABLE
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    sys.exit(status)
 
 
 def _refuse(errors: Sequence[InputError], *, as_json: bool) -> int:
@@ -176,4 +187,4 @@ def _why(args: argparse.Namespace) -> int:
 
 
 if __name__ == "__main__":
-    sys.exit(main())
+    program()
