@@ -8,9 +8,11 @@ import json
 import os
 import signal
 import sys
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
-from typing import Final
+from types import FrameType
+from typing import Final, NoReturn
 
 from proveout import __version__
 from proveout.finding import InputError, InputErrors
@@ -18,6 +20,8 @@ from proveout.finding import InputError, InputErrors
 READY: Final = 0
 NOT_READY: Final = 1
 UNUSABLE: Final = 2
+
+STOPPED: Final = "Stopped by hand. Nothing was written."
 
 Command = Callable[[argparse.Namespace], int]
 
@@ -33,7 +37,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except InputError as error:
         return _refuse((error,), as_json=args.json)
     except KeyboardInterrupt:
-        return _refuse((InputError("Stopped by hand. Nothing was written."),), as_json=args.json)
+        return _refuse((InputError(STOPPED),), as_json=args.json)
     except BrokenPipeError:
         # Whoever read our output has gone; point it at nothing so that the interpreter's last flush is quiet.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
@@ -41,13 +45,30 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 
 def program() -> None:
-    """The installed command: like main, and deaf to a late interrupt, which could only spoil the status."""
-    try:
-        status = main()
-    except KeyboardInterrupt:
-        status = UNUSABLE
+    """The installed command: main, with an interrupt that ends it at once and cleanly at any moment.
+
+    Unwinding through compiled code that is being loaded can crash the process, and until the pack is written
+    there is nothing to tidy: so an interrupt leaves on the spot. Only `_tidy_interrupts` lets it unwind.
+    """
+    signal.signal(signal.SIGINT, _leave)
+    status = main()
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     sys.exit(status)
+
+
+def _leave(number: int, frame: FrameType | None) -> NoReturn:
+    os.write(2, f"\nerror: {STOPPED}\n".encode())
+    os._exit(UNUSABLE)
+
+
+@contextmanager
+def _tidy_interrupts() -> Iterator[None]:
+    """While files are written an interrupt is an exception, so that what was begun is taken away again."""
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, before)
 
 
 def _refuse(errors: Sequence[InputError], *, as_json: bool) -> int:
@@ -145,7 +166,9 @@ def _make(args: argparse.Namespace) -> int:
         refuse_existing(folder, replace=args.replace)
         made = make(job, say=progress.say)
         progress.say("packing")
-        write_pack(pack_files(made), folder, replace=args.replace)
+        files = pack_files(made)
+        with _tidy_interrupts():
+            write_pack(files, folder, replace=args.replace)
     print(made_json(made, folder) if args.json else made_text(made, folder))
     return READY if made.ready else NOT_READY
 
