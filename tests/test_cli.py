@@ -106,6 +106,25 @@ def test_prove_finds_a_program_edited_by_hand(pack: Path, tmp_path: Path) -> Non
     assert f"{program.name}:" in done.stdout
 
 
+def test_one_edited_program_is_proved_among_the_job_s_others(pack: Path) -> None:
+    """A program proved alone is not blamed for what the others cut: they are run too, and that is said."""
+    last = sorted(pack.glob("[1-9]*.nc"))[-1]
+    done = run("prove", last, "--setup", EXAMPLES / "clamp-kit" / "job.toml")
+    assert done.returncode == 0, done.stdout
+    assert "0-outline-check.nc was not given; it was run as planned." in done.stdout
+
+
+def test_a_program_from_elsewhere_names_its_cutter(tmp_path: Path) -> None:
+    """A program that isn't the job's and names no cutter is a stop until --cutter tells which it is."""
+    text = "G21 G90 G17 G94\nG0 Z60\nG0 X200 Y120\nS18000 M3\nG4 P4\nG0 Z20\nG1 Z11 F200\nG0 Z60\nM5\nM30\n"
+    (tmp_path / "mine.nc").write_text(text)
+    job = EXAMPLES / "clamp-kit" / "job.toml"
+    untold = run("prove", tmp_path / "mine.nc", "--setup", job, "--json")
+    assert "cutter-unknown" in [one["kind"] for one in json.loads(untold.stdout)["findings"]]
+    told = run("prove", tmp_path / "mine.nc", "--setup", job, "--cutter", "1", "--json")
+    assert "cutter-unknown" not in [one["kind"] for one in json.loads(told.stdout)["findings"]]
+
+
 def test_why_gives_a_number_its_reasons() -> None:
     """The tree has the value, the rule and the source, down to the readings."""
     done = run("why", EXAMPLES / "clamp-kit" / "job.toml", "safe height")

@@ -70,21 +70,31 @@ def prove_texts(
     """The verdict on programs (file name and text), whoever wrote them, against a job's setup.
 
     A program that says no cutter runs with the one the job's own program of that name uses, or with `cutter`.
+    Where all have names of the job's own programs, those not given are run too, as planned: one program
+    alone would be blamed for what the others cut.
     """
     planned = plan(job, say=say)
-    own = {program.file: program.cutters for program in planned.programs}
+    own = {program.file: program for program in planned.programs}
     machine = job.shop.machine
-    programs = tuple(
-        Program(
+    given = {
+        file: Program(
             file=file,
             text=text,
-            cutters=own.get(file, ()) if cutter is None else (cutter,),
+            cutters=own[file].cutters if cutter is None and file in own else _told(cutter),
             dialect=machine.dialect,
             units=machine.units,
         )
         for file, text in texts
-    )
-    return prove(programs, planned.setup, progress=say)
+    }
+    added = [file for file in own if file not in given] if given.keys() <= own.keys() else []
+    programs = (*(given.get(file, own[file]) for file in own),) if added else tuple(given.values())
+    verdict = prove(programs, planned.setup, progress=say)
+    notes = tuple(f"{file} was not given; it was run as planned." for file in added)
+    return replace(verdict, notes=(*notes, *verdict.notes))
+
+
+def _told(cutter: int | None) -> tuple[int, ...]:
+    return () if cutter is None else (cutter,)
 
 
 def plan(job: Job, *, say: Say = lambda stage: None) -> Planned:
