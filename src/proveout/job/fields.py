@@ -13,6 +13,7 @@ from proveout.job.kinds import (
     list_of,
     one_of,
     part_name,
+    path,
     positive,
     several,
     signed,
@@ -149,7 +150,7 @@ class JobFields:
 
     units = ShopFields.units
     name = required("name", "text", part_name, '"clamp kit"')
-    shop = required("shop", "path", text, '"shop.toml"')
+    shop = required("shop", "path", path, '"shop.toml"')
     through_allowance = defaulted(
         "through_allowance", "length", positive(LENGTH), '"0.3 mm"', defaults.THROUGH_ALLOWANCE
     )

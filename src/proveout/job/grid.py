@@ -1,8 +1,11 @@
 """The plate's grid: where a named hole lies, and which way a clamp's nose points."""
 
+import re
 from typing import Final
 
 from proveout.job.records import Plate, Towards
+
+_ROW = re.compile(r"[1-9][0-9]?")
 
 WAYS: Final[dict[Towards, tuple[int, int]]] = {
     "right": (1, 0),
@@ -20,10 +23,20 @@ def hole_at(plate: Plate, hole: str) -> tuple[float, float]:
     """
     letter, number = hole[:1].upper(), hole[1:]
     column = ord(letter) - ord("A") if letter.isascii() and letter.isalpha() else -1
-    row = int(number) - 1 if number.isascii() and number.isdigit() and len(number) < 4 else -1
+    # One name for each hole: B04 would be another name of B4.
+    row = int(number) - 1 if _ROW.fullmatch(number) else -1
     if not (0 <= column < plate.columns and 0 <= row < plate.rows):
         raise ValueError(f"{hole} is not a hole of the plate")
     return plate.first_hole[0] + column * plate.pitch, plate.first_hole[1] + row * plate.pitch
+
+
+def is_hole(plate: Plate, hole: str) -> bool:
+    """Whether the plate has a hole of this name."""
+    try:
+        hole_at(plate, hole)
+    except ValueError:
+        return False
+    return True
 
 
 def holes_of(plate: Plate) -> list[tuple[str, tuple[float, float]]]:

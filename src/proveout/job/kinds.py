@@ -12,6 +12,7 @@ T = TypeVar("T")
 Reader = Callable[[object, System | None], T]
 
 MOST_TEXT: Final = 100  # characters of a name
+MOST_PATH: Final = 1000
 MOST_READINGS: Final = 1000
 
 INTERNAL: Final = {
@@ -112,6 +113,17 @@ def text(value: object, units: System | None) -> str:
     return value.strip()
 
 
+def path(value: object, units: System | None) -> str:
+    """Where another file lies."""
+    if not isinstance(value, str) or not value.strip() or not value.isprintable():
+        raise Wrong(
+            f"{seen(value)} is not the path of a file. Write it in quotes, as from this file's folder."
+        )
+    if len(value) > MOST_PATH:
+        raise Wrong(f"the path has {len(value)} characters; at most {MOST_PATH} are read.")
+    return value.strip()
+
+
 # In a part's name, which becomes a file's name and a program's comment.
 _UNSAFE: Final = '/\\:*?"<>|()%;'
 
@@ -208,10 +220,14 @@ def several(read_item: Reader[T], axes: str) -> Reader[tuple[T, ...]]:
         if not isinstance(value, list):
             raise Wrong(f"{seen(value)} is not a list. Write {len(axes)} values in brackets, {_named(axes)}.")
         if len(value) != len(axes):
-            raise Wrong(f"the list has {len(value)} values. Write {len(axes)}, {_named(axes)}.")
+            raise Wrong(f"the list has {_values(len(value))}. Write {len(axes)}, {_named(axes)}.")
         return _each(value, read_item, units)
 
     return read
+
+
+def _values(count: int) -> str:
+    return "1 value" if count == 1 else f"{count} values"
 
 
 def _named(axes: str) -> str:

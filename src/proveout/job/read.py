@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Mapping
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 from proveout.finding import InputError, InputErrors, Place
 from proveout.job import defaults
@@ -27,6 +27,8 @@ from proveout.job.fields import (
     StrapFields,
     ZeroFields,
 )
+from proveout.job.kinds import Wrong
+from proveout.job.pattern_checks import pattern_faults
 from proveout.job.records import (
     ClampAt,
     ClampKind,
@@ -47,7 +49,9 @@ from proveout.job.records import (
 )
 from proveout.job.source import Source, read_source
 from proveout.job.table import Faults, Table, Values
-from proveout.quantity import System
+from proveout.quantity import System, show_length
+
+MOST_TOLD: Final = 50  # faults of one reading; the first few are mended first anyway
 
 
 def read_shop(path: Path) -> Shop:
@@ -57,8 +61,8 @@ def read_shop(path: Path) -> Shop:
         InputErrors: everything that is wrong in it, in order of lines
     """
     faults = Faults()
-    shop = _shop(read_source(path), faults)
-    _raise(faults)
+    shop = _shop(_source(path), faults)
+    _raise(faults, path)
     assert shop is not None
     return shop
 
@@ -70,7 +74,7 @@ def read_job(path: Path) -> Job:
         InputErrors: everything that is wrong in both, file by file in order of lines
     """
     faults = Faults()
-    source = read_source(path)
+    source = _source(path)
     table = _top(source, faults)
     head = table.values(JobFields, ("stock", "zero", "clamps", "parts"))
     shop = _shop_named(table, source, faults)
@@ -81,7 +85,9 @@ def read_job(path: Path) -> Job:
         _part(one) for one in table.tables("parts", most=MOST_PARTS, example='name = "knob", count = 8 ...')
     ]
     check_bench(table, shop, stock, clamps, parts)
-    _raise(faults)
+    if head is not None and shop is not None:
+        _through_cuts(table, head[JobFields.through_allowance], shop)
+    _raise(faults, path)
     assert head is not None and shop is not None and stock is not None and zero is not None
     return Job(
         file=path,
@@ -97,32 +103,60 @@ def read_job(path: Path) -> Job:
     )
 
 
-def _raise(faults: Faults) -> None:
-    if faults.found:
-        raise InputErrors(sorted(faults.found, key=_order))
+def _source(path: Path) -> Source:
+    try:
+        return read_source(path)
+    except InputError as error:
+        raise InputErrors([error]) from None
 
 
-def _order(error: InputError) -> tuple[str, int, int]:
-    place = error.place or Place(file=Path())
-    return str(place.file), place.line or 0, place.column or 0
+def _raise(faults: Faults, first: Path) -> None:
+    """Raises what was found, the `first` file's faults before the other's, each file's in order of lines."""
+
+    def order(error: InputError) -> tuple[bool, int, int]:
+        place = error.place or Place(file=first)
+        return place.file != first, place.line or 0, place.column or 0
+
+    errors = sorted(faults.found, key=order)
+    if len(errors) > MOST_TOLD:
+        more = InputError(f"and {len(errors) - MOST_TOLD} more faults after these.", Place(file=first))
+        errors = [*errors[:MOST_TOLD], more]
+    if errors:
+        raise InputErrors(errors)
 
 
 def _top(source: Source, faults: Faults) -> Table:
+    """The whole file as a table. Units that can't be read count as mm, so that they are told of once."""
     units = source.values.get("units")
-    declared: System | None = units if units in ("mm", "in") else None
+    declared: System | None = "in" if units == "in" else "mm" if "units" in source.values else None
     return Table(source=source, keys=(), data=source.values, units=declared, faults=faults)
 
 
 def _shop_named(table: Table, source: Source, faults: Faults) -> Shop | None:
-    name = table.data.get("shop")
-    if not isinstance(name, str) or not name.strip():
-        return None
-    path = source.file.parent / name
     try:
-        return _shop(read_source(path), faults)
+        path = source.file.parent / JobFields.shop.read(table.data.get("shop"), None)
+    except Wrong:
+        return None  # told of where the field is read
+    try:
+        shop_source = read_source(path)
     except InputError as error:
-        table.wrong(f"the shop file {path} can't be used: {error.text}", "shop")
+        if error.place and error.place.line is not None:
+            faults.found.append(error)
+        else:
+            table.wrong(f"the shop file {path} can't be used: {error.text}", "shop")
         return None
+    return _shop(shop_source, faults)
+
+
+def _through_cuts(table: Table, allowance: float, shop: Shop) -> None:
+    """Through cuts must not go deeper than the plate's face may be cut."""
+    if allowance > shop.plate.cut_allowance + 1e-9:
+        units = table.units or "mm"
+        table.wrong(
+            f"through cuts would go {show_length(allowance, units)} into the plate's face, and the shop file "
+            f"allows {show_length(shop.plate.cut_allowance, units)} (plate.cut_allowance).",
+            "through_allowance",
+        )
 
 
 # The shop file, table by table
@@ -171,6 +205,14 @@ def _machine(table: Table) -> Machine | None:
     if found is None or spindle is None:
         return None
     fields = MachineFields
+    units = table.units or "mm"
+    above = found[fields.tip_reach] - found[fields.travel][2]
+    if above > 1e-6:
+        inner.wrong(
+            f"the cutter's tip would stay {show_length(above, units)} above the plate at the bottom of Z's "
+            f"travel of {show_length(found[fields.travel][2], units)}. Measure from the plate up to the tip.",
+            "tip_reach",
+        )
     return Machine(
         name=found[fields.name],
         travel=_three(found[fields.travel]),
@@ -203,7 +245,11 @@ def _spindle(table: Table) -> Spindle | None:
         return None
     fields = SpindleFields
     if found[fields.min_speed] > found[fields.max_speed]:
-        inner.wrong("min_speed is above max_speed. The slower one is min_speed.", "min_speed")
+        inner.wrong(
+            f"{found[fields.min_speed]:.0f} rpm is above max_speed, which is "
+            f"{found[fields.max_speed]:.0f} rpm. The slower one is min_speed.",
+            "min_speed",
+        )
         return None
     return Spindle(
         min_rpm=found[fields.min_speed],
@@ -239,8 +285,8 @@ def _plate(table: Table) -> Plate | None:
         last = plate.first_hole[axis] + (count - 1) * plate.pitch
         if last >= plate.size[axis]:
             inner.wrong(
-                f"the last of {count} {name} lies {last:g} mm from the plate's corner, but the plate ends at "
-                f"{plate.size[axis]:g} mm.",
+                f"the last of {count} {name} lies {show_length(last, table.units or 'mm')} from the plate's "
+                f"corner, but the plate ends at {show_length(plate.size[axis], table.units or 'mm')}.",
                 name,
             )
     return plate
@@ -268,7 +314,12 @@ def _cutter(table: Table) -> Cutter | None:
         table.wrong('a vee cutter needs its point angle. Write point = "60 deg".', "point")
         return None
     if found[fields.flute_length] > found[fields.stick_out]:
-        table.wrong("flute_length is more than stick_out: measure both from the tip.", "flute_length")
+        units = table.units or "mm"
+        table.wrong(
+            f"flutes of {show_length(found[fields.flute_length], units)} are longer than the cutter sticks "
+            f"out, {show_length(found[fields.stick_out], units)}. Measure both from the tip.",
+            "flute_length",
+        )
         return None
     centre = found[fields.centre_cutting]
     point = found[fields.point]
@@ -295,7 +346,12 @@ def _clamp_kind(table: Table) -> ClampKind | None:
         return None
     fields = ClampFields
     if found[fields.nose_to_bolt] >= found[fields.length]:
-        table.wrong("nose_to_bolt is as long as the clamp: the bolt must go through the bar.", "nose_to_bolt")
+        units = table.units or "mm"
+        table.wrong(
+            f"the bolt would stand {show_length(found[fields.nose_to_bolt], units)} from the nose of a bar "
+            f"{show_length(found[fields.length], units)} long. It must go through the bar.",
+            "nose_to_bolt",
+        )
         return None
     return ClampKind(
         name=found[fields.name],
@@ -357,16 +413,18 @@ def _clamp_at(table: Table) -> ClampAt | None:
 
 
 def _part(table: Table) -> Wanted | None:
-    readers: Mapping[object, Callable[[Table], Wanted | None]] = {
-        "lobed knob": _knob,
-        "slotted strap": _strap,
-        "stop block": _stop,
-    }
-    reader = readers.get(table.data.get("pattern"))
+    pattern = table.data.get("pattern")
+    reader = _PATTERNS.get(pattern.strip().lower()) if isinstance(pattern, str) else None
     if reader is None:
+        # The fields depend on the pattern: until it is known, only those are judged that every part has.
         table.values(PartFields, tuple(table.data))
         return None
-    return reader(table)
+    wanted = reader(table)
+    before = len(table.faults.found)
+    if wanted is not None:
+        for field, text in pattern_faults(wanted.pattern, table.units or "mm"):
+            table.wrong(text, field)
+    return wanted if len(table.faults.found) == before else None
 
 
 def _wanted(found: Values, pattern: Any, rotations: tuple[float, ...]) -> Wanted:
@@ -405,12 +463,6 @@ def _strap(table: Table) -> Wanted | None:
     if found is None:
         return None
     fields = StrapFields
-    if found[fields.slot_from_nose] + found[fields.slot_length] >= found[fields.length]:
-        table.wrong(
-            "the slot runs out of the strap: slot_from_nose and slot_length come to its length.",
-            "slot_length",
-        )
-        return None
     pattern = StrapWanted(
         length=found[fields.length],
         width=found[fields.width],
@@ -427,9 +479,6 @@ def _stop(table: Table) -> Wanted | None:
     if found is None:
         return None
     fields = StopFields
-    if (found[fields.holes] - 1) * found[fields.spacing] >= found[fields.length]:
-        table.wrong("the row of holes is longer than the block.", "spacing")
-        return None
     pattern = StopWanted(
         length=found[fields.length],
         width=found[fields.width],
@@ -440,3 +489,10 @@ def _stop(table: Table) -> Wanted | None:
         spacing=found[fields.spacing],
     )
     return _wanted(found, pattern, defaults.BAR_ROTATIONS)
+
+
+_PATTERNS: Final[Mapping[str, Callable[[Table], Wanted | None]]] = {
+    "lobed knob": _knob,
+    "slotted strap": _strap,
+    "stop block": _stop,
+}

@@ -143,6 +143,8 @@ def _way_out(said: str, read: str) -> str:
         return 'Write inches as "in" inside the quotes: "1/4 in".'
     if _UNQUOTED.search(read):
         return 'Text and values with a unit stand in quotes: "11.8 mm".'
+    if read.startswith("[") and "overwrite" in said:
+        return "Several tables of one name are all written in two brackets: [[clamps]]."
     if "overwrite" in said or "twice" in said:
         return "Each field stands once in its table: take one of them out."
     if "nterminated" in said or "llegal character" in said:

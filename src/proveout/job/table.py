@@ -91,8 +91,8 @@ class Table:
         """
         fields = fields_of(namespace)
         before = len(self.faults.found)
-        self._refuse_unknown((*(each.name for each in fields), *tables))
-        found = {each.name: self._value(each) for each in fields}
+        meant = self._refuse_unknown((*(each.name for each in fields), *tables))
+        found = {each.name: None if each.name in meant else self._value(each) for each in fields}
         return Values(found) if len(self.faults.found) == before else None
 
     def _value(self, wanted: Field[T]) -> T | None:
@@ -107,32 +107,34 @@ class Table:
                 self.wrong(text, wanted.name, *keys)
             return None
 
-    def _refuse_unknown(self, known: tuple[str, ...]) -> None:
+    def _refuse_unknown(self, known: tuple[str, ...]) -> set[str]:
+        """Notes fields that are not known; returns the absent ones that they seem to stand for."""
         unknown = [name for name in self.data if name not in known]
+        meant: set[str] = set()
         for name in unknown[:MOST_UNKNOWN]:
-            self.wrong(f"there is no field {seen(name)} here. {_known(name, known)}", name)
+            near = get_close_matches(name[:LONGEST].lower(), known, n=1, cutoff=0.6)
+            way_out = f"Did you mean {near[0]}?" if near else f"Known here: {', '.join(known)}."
+            self.wrong(f"there is no field {seen(name)} here. {way_out}", name)
+            meant.update(each for each in near if each not in self.data)
         if len(unknown) > MOST_UNKNOWN:
             self.wrong(
                 f"and {len(unknown) - MOST_UNKNOWN} more fields here that are not known.",
                 unknown[MOST_UNKNOWN],
             )
+        return meant
 
     def table(self, name: str, *, example: str = "") -> "Table | None":
         """An inner table; None where it isn't there, which is a fault if an `example` of it is given."""
         if name not in self.data:
             if example:
-                self.wrong(
-                    f"the table [{self.inner(name)}] is missing. Write [{self.inner(name)}] and under it "
-                    f"{example}.",
-                    name,
-                )
+                header = self.header(name)
+                self.wrong(f"the table {header} is missing. Write {header} and under it {example}.", name)
             return None
         data = self.data[name]
         if isinstance(data, dict):
             return self._inner(data, name)
         self.wrong(
-            f"{seen(data)} is not a table. Write [{self.inner(name)}] on a line of its own, its fields below "
-            "it.",
+            f"{seen(data)} is not a table. Write {self.header(name)} on a line of its own, its fields below.",
             name,
         )
         return None
@@ -158,9 +160,9 @@ class Table:
                     f"{seen(item)} is not a table. Write [[{name}]] and its fields below it.", name, number
                 )
 
-    def inner(self, name: str) -> str:
-        """The header's words of an inner table."""
-        return ".".join([*(key for key in self.keys if isinstance(key, str)), name])
+    def header(self, name: str) -> str:
+        """The line that begins an inner table: [machine.spindle]."""
+        return f"[{'.'.join([*(key for key in self.keys if isinstance(key, str)), name])}]"
 
     def _inner(self, data: dict[str, object], *keys: str | int) -> "Table":
         return Table(
@@ -170,8 +172,3 @@ class Table:
             units=self.units,
             faults=self.faults,
         )
-
-
-def _known(name: str, known: tuple[str, ...]) -> str:
-    near = get_close_matches(name[:LONGEST].lower(), known, n=1, cutoff=0.6)
-    return f"Did you mean {near[0]}?" if near else f"Known here: {', '.join(known)}."

@@ -4,7 +4,7 @@ import errno
 import os
 import re
 import shutil
-import tempfile
+import unicodedata
 from collections.abc import Mapping
 from contextlib import suppress
 from pathlib import Path
@@ -35,21 +35,31 @@ def pack_files(made: Made) -> dict[str, bytes]:
         "plan.svg": plan,
         "result.png": picture,
     }
+    return files | _drawings(made)
+
+
+def _drawings(made: Made) -> dict[str, bytes]:
+    """A drawing of each kind of part; names that make the same file name are numbered apart."""
     parts = {placed.part.name: placed.part for placed in made.placed}
+    files: dict[str, bytes] = {}
     for name, part in sorted(parts.items()):
+        stem = slug(name) or "part"
+        spellings = (f"parts/{stem}{end}.dxf" for end in ("", *(f"-{n}" for n in range(2, len(parts) + 2))))
+        file = next(one for one in spellings if one not in files)
         drawn = dxf(part_layers(part, made.job.stock.thickest), part_remarks(part, made.job.name))
-        files[f"parts/{slug(name)}.dxf"] = drawn.encode("ascii")
+        files[file] = drawn.encode("ascii")
     return files
 
 
 def default_folder(job: Job) -> Path:
     """Where a job's pack goes when nobody says: NAME-pack beside the job file."""
-    return job.file.parent / f"{slug(job.name)}-pack"
+    return job.file.parent / f"{slug(job.name) or 'job'}-pack"
 
 
 def slug(name: str) -> str:
-    """A name as a file name: small letters, digits and dashes."""
-    return re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-") or "job"
+    """A name as a file name: small letters without accents, digits, dashes. Empty where nothing is left."""
+    letters = unicodedata.normalize("NFKD", name.lower()).encode("ascii", "ignore").decode()
+    return re.sub(r"[^a-z0-9]+", "-", letters).strip("-")
 
 
 def refuse_existing(folder: Path, *, replace: bool) -> None:
@@ -65,11 +75,24 @@ def refuse_existing(folder: Path, *, replace: bool) -> None:
             "This is there already. Give another folder with --out, or add --replace to replace it whole.",
             Place(file=folder),
         )
-    if not (folder.is_dir() and not folder.is_symlink() and (folder / MARK).is_file()):
+    if not _is_pack(folder):
         raise InputError(
-            f"This is no pack (it holds no {MARK}), so it is not replaced. Give another folder with --out.",
+            f"This is no pack (it holds no {MARK} of ours), so it is not replaced. "
+            "Give another folder with --out.",
             Place(file=folder),
         )
+
+
+def _is_pack(folder: Path) -> bool:
+    """Whether it is a folder that we wrote: other programs name a file result.json too."""
+    mark = folder / MARK
+    try:
+        if folder.is_symlink() or not mark.is_file():
+            return False
+        with mark.open("rb") as file:
+            return b'"proveout"' in file.read(100)
+    except OSError:
+        return False
 
 
 def write_pack(files: Mapping[str, bytes], folder: Path, *, replace: bool) -> None:
@@ -90,14 +113,21 @@ def write_pack(files: Mapping[str, bytes], folder: Path, *, replace: bool) -> No
 
 
 def _write_aside(files: Mapping[str, bytes], folder: Path) -> None:
-    folder.parent.mkdir(parents=True, exist_ok=True)
-    waiting = Path(tempfile.mkdtemp(prefix=".proveout-", dir=folder.parent))
+    missing = [above for above in folder.parents if not above.exists()]
+    # Named before it is made, so that no interrupt can fall between its making and its clearing away.
+    waiting = folder.parent / f".proveout-{os.urandom(8).hex()}"
     try:
+        waiting.mkdir(mode=0o700, parents=True)
         for name, content in files.items():
             _write_file(waiting / "new" / name, content)
-        _swap(waiting, folder)
+        if folder.exists():
+            folder.rename(waiting / "old")
+        (waiting / "new").rename(folder)
     finally:
-        shutil.rmtree(waiting, ignore_errors=True)
+        _clear_away(waiting, folder)
+        for above in missing:
+            with suppress(OSError):  # it holds the pack
+                above.rmdir()
 
 
 def _write_file(path: Path, content: bytes) -> None:
@@ -108,18 +138,20 @@ def _write_file(path: Path, content: bytes) -> None:
         os.fsync(file.fileno())
 
 
-def _swap(waiting: Path, folder: Path) -> None:
-    """The new folder in the old one's place; the old one is back if the renaming fails."""
+def _clear_away(waiting: Path, folder: Path) -> None:
+    """The waiting folder removed; before that, the old pack put back where no new one has taken its place.
+
+    Raises:
+        InputError: the old pack can't be put back; it is kept where it is then
+    """
     old = waiting / "old"
-    if folder.exists():
-        folder.rename(old)
-    try:
-        (waiting / "new").rename(folder)
-    except BaseException:
-        with suppress(OSError):
-            if old.exists() and not folder.exists():
-                old.rename(folder)
-        raise
+    if old.exists() and not folder.exists():
+        try:
+            old.rename(folder)
+        except OSError:
+            text = f"The new pack can't be put here, nor the old one put back. The old one is kept in {old}."
+            raise InputError(text, Place(file=folder)) from None
+    shutil.rmtree(waiting, ignore_errors=True)
 
 
 def _cannot(error: OSError) -> str:

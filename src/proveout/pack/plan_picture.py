@@ -29,6 +29,8 @@ SHOWN: Final = (184.0, 112.0)  # mm, the room that the setup sheet gives the pic
 _FONT: Final = "DejaVu Sans Mono, monospace"
 _LETTER: Final = 0.61  # width of a letter of that face in its own size
 _ROUGH: Final = 0.02  # mm, chord error of polygons used for placing labels only
+_BESIDE: Final = 8.0  # printed mm kept clear of the bed on the left, for the dimension,
+_BELOW: Final = 19.5  # and in front of it, for dimension, front and scale bars
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,14 +59,14 @@ def plan_svg(made: Made) -> str:
     parts = [lies(placed) for placed in made.placed]
     body = [
         *_bed(view, plate, made.job.stock),
+        *_dimensions(view, made.setup),
         *_stock(view, made.setup, made.job.stock.edge_margin),
         *(line for part in parts for line in _part(view, part)),
         *(line for tab in made.setup.tabs for line in _tab(view, tab, parts)),
         *(line for clamp in made.setup.clamps for line in _clamp(view, clamp)),
         *(line for part in parts for line in _part_label(view, part, made.setup)),
         *_zero(view, made.setup),
-        *(line for number, one in enumerate(made.findings, 1) for line in _mark(view, number, one)),
-        *_dimensions(view, made.setup),
+        *(line for number, one in numbered(made.findings) for line in _mark(view, number, one)),
         *_scale_bar(view),
         *_key(view),
     ]
@@ -77,6 +79,12 @@ def plan_svg(made: Made) -> str:
     )
     title = f"<title>{escaped(made.job.name)}: the bed from above</title>"
     return "\n".join((head, title, _patterns(view), *body, "</svg>")) + "\n"
+
+
+def numbered(findings: Sequence[Finding]) -> list[tuple[int, Finding]]:
+    """The findings as they are listed, those that matter most first, each with its number from 1."""
+    listed = [one for level in Level for one in findings if one.level is level]
+    return list(enumerate(listed, start=1))
 
 
 def _short(value: float) -> str:
@@ -93,13 +101,13 @@ def _view(setup: Setup) -> View:
     left, front, right, back = shapely.total_bounds(shapes)
     wide, deep = right - left, back - front
     # The margins are in printed millimetres: solve for the scale at which all of it fits the room.
-    one = max(wide / (SHOWN[0] - 22), deep / (SHOWN[1] - 36), 1e-3)
-    spare = max(0.0, (112 * one - wide - 22 * one) / 2)  # the key needs some width even over a narrow job
-    return View(left - 16 * one - spare, front - 22 * one, right + 6 * one + spare, back + 14 * one, one)
+    one = max(wide / (SHOWN[0] - 20), deep / (SHOWN[1] - 40), 1e-3)
+    spare = max(0.0, (146 * one - wide - 20 * one) / 2)  # the key needs some width even over a narrow job
+    return View(left - 14 * one - spare, front - 26 * one, right + 6 * one + spare, back + 14 * one, one)
 
 
 def _patterns(view: View) -> str:
-    step, dot, line = _short(1.3 * view.one), _short(0.16 * view.one), _short(0.18 * view.one)
+    step, dot, line = _short(1.3 * view.one), _short(0.16 * view.one), _short(0.24 * view.one)
     half = _short(0.65 * view.one)
     return (
         "<defs>"
@@ -114,7 +122,7 @@ def _patterns(view: View) -> str:
 def _bed(view: View, plate: Plate, stock: Stock) -> Iterator[str]:
     """The plate's face with its grid of holes; names of columns in front, of rows on the left."""
     left, front = -stock.at[0], -stock.at[1]
-    low = max(left, view.left), max(front, view.front + 11 * view.one)
+    low = max(left, view.left + _BESIDE * view.one), max(front, view.front + _BELOW * view.one)
     high = min(left + plate.size[0], view.right), min(front + plate.size[1], view.back - 8.5 * view.one)
     if low[0] >= high[0] or low[1] >= high[1]:
         return
@@ -217,26 +225,28 @@ def _part_label(view: View, part: Part, setup: Setup) -> Iterator[str]:
         face = face.difference(polygon(feature.curves, _ROUGH))
     for clamp in setup.clamps:
         face = face.difference(clamp.bar.footprint)
-    place, room = _roomiest(face, len(part.name))
-    size = min(2.8, max(1.5, 2 * room / view.one * 0.9))
-    yield _text(view, place, part.name, size=size, halo=True)
+    place, room, turned = _roomiest(face, len(part.name))
+    size = min(2.8, max(1.9, 1.3 * room / view.one))
+    yield _text(view, place, part.name, size=size, halo=True, turned=turned)
 
 
-def _roomiest(face: Polygon | MultiPolygon, letters: int) -> tuple[Point, float]:
-    """Where a line of so many letters has the most room, and half the height that it can have there."""
+def _roomiest(face: Polygon | MultiPolygon, letters: int) -> tuple[Point, float, bool]:
+    """Where a line of letters has the most room, half the height it can have, and whether it is turned.
+
+    A line along X is preferred; one along Y must have half as much room again.
+    """
     if face.is_empty:
-        return (0.0, 0.0), 0.0
+        return (0.0, 0.0), 0.0, False
     pieces = list(face.geoms) if isinstance(face, MultiPolygon) else [face]
     squeeze = 1 / max(1.0, letters * _LETTER)
-    best, room = (0.0, 0.0), -1.0
+    spots = []
     for piece in pieces:
-        narrow = scale(piece.simplify(0.1), xfact=squeeze, origin=(0, 0))
-        spot = polylabel(narrow, tolerance=0.1)
-        depth = narrow.exterior.distance(spot)
-        depth = min([depth, *(hole.distance(spot) for hole in narrow.interiors)])
-        if depth > room:
-            best, room = (spot.x / squeeze, spot.y), depth
-    return best, room
+        for turned, (along, up) in ((False, (squeeze, 1.0)), (True, (1.0, squeeze))):
+            narrow = scale(piece.simplify(0.1), xfact=along, yfact=up, origin=(0, 0))
+            spot = polylabel(narrow, tolerance=0.1)
+            room = min(ring.distance(spot) for ring in (narrow.exterior, *narrow.interiors))
+            spots.append(((spot.x / along, spot.y / up), room, turned))
+    return max(spots, key=lambda spot: spot[1] / (1.5 if spot[2] else 1.0))
 
 
 def _zero(view: View, setup: Setup) -> Iterator[str]:
@@ -277,32 +287,37 @@ def _mark(view: View, number: int, finding: Finding) -> Iterator[str]:
         return
     x = min(max(finding.at[0], view.left + 4 * view.one), view.right - 4 * view.one)
     y = min(max(finding.at[1], view.front + 4 * view.one), view.back - 4 * view.one)
-    half, high = 3.0 * view.one, 5.2 * view.one
-    corners = ((x, y), (x - half, y + high), (x + half, y + high))
-    points = " ".join(f"{view.x(px)},{view.y(py)}" for px, py in corners)
+    yield from _triangle(view, (x, y), 3.0, 5.2)
+    yield _text(view, (x, y + 3.3 * view.one), str(number), size=2.6, bold=True, ink="#fff")
+
+
+def _triangle(view: View, tip: Point, half: float, high: float) -> Iterator[str]:
+    """A black triangle that stands on its tip; sizes in printed millimetres."""
+    (x, y), side, up = tip, half * view.one, high * view.one
+    points = " ".join(
+        f"{view.x(px)},{view.y(py)}" for px, py in ((x, y), (x - side, y + up), (x + side, y + up))
+    )
     yield f'<polygon points="{points}" fill="#000" stroke="#fff"/>'
-    yield _text(view, (x, y + 0.64 * high), str(number), size=2.6, bold=True, ink="#fff")
 
 
 def _dimensions(view: View, setup: Setup) -> Iterator[str]:
     """The sheet's size in both systems, and which side of the bed a person stands on."""
     wide, deep = setup.stock.size
-    fronts = [0.0, *(clamp.bar.footprint.bounds[1] for clamp in setup.clamps)]
-    lefts = [0.0, *(clamp.bar.footprint.bounds[0] for clamp in setup.clamps)]
-    fronts += [solid.footprint.bounds[1] for clamp in setup.clamps for solid in clamp.bolt]
-    lefts += [solid.footprint.bounds[0] for clamp in setup.clamps for solid in clamp.bolt]
-    below, beside = min(fronts) - 5 * view.one, min(lefts) - 5 * view.one
+    below, beside = view.front + 16.5 * view.one, view.left + 4.5 * view.one
     end = 1.2 * view.one
+    thin = f'stroke="#888" stroke-width="{_short(0.15 * view.one)}"'
     yield _line(view, (0, below), (wide, below))
     yield _line(view, (beside, 0), (beside, deep))
     for x in (0.0, wide):
         yield _line(view, (x, below - end), (x, below + end))
+        yield _line(view, (x, below), (x, 0), thin)
     for y in (0.0, deep):
         yield _line(view, (beside - end, y), (beside + end, y))
+        yield _line(view, (beside, y), (0, y), thin)
     yield _text(view, (wide / 2, below), _both(wide), halo=True)
     yield _text(view, (beside, deep / 2), _both(deep), halo=True, turned=True)
-    foot = view.front + 12.5 * view.one
-    yield _text(view, (wide / 2, foot), "FRONT: you stand here", size=2.8, bold=True, halo=True)
+    foot = view.front + 12.0 * view.one
+    yield _text(view, (wide / 2, foot), "FRONT: you stand here", size=2.8, bold=True)
 
 
 def _both(length: float) -> str:
@@ -312,12 +327,13 @@ def _both(length: float) -> str:
 def _scale_bar(view: View) -> Iterator[str]:
     """Two bars of round length, one in millimetres and one in inches, marked off in alternating blocks."""
     left, y = view.left + 4 * view.one, view.front + 7.4 * view.one
-    room = 70 * view.one
+    half = (view.right - view.left) / 2
+    room = min(70 * view.one, half - 11 * view.one)
     step = _round_step(room / 4, (1.0, 2.0, 5.0))
     yield from _bar(view, (left, y), [_short(step * number) for number in range(5)], step, "mm")
     inch = _round_step(room / 4 / 25.4, (0.25, 0.5, 1.0, 2.0, 5.0))
     names = [_short(inch * number) for number in range(5)]
-    yield from _bar(view, (left + room + 14 * view.one, y), names, inch * 25.4, "in")
+    yield from _bar(view, (left + half, y), names, inch * 25.4, "in")
 
 
 def _round_step(most: float, steps: Sequence[float]) -> float:
@@ -352,11 +368,14 @@ def _key(view: View) -> Iterator[str]:
         ("through", 'fill="#fff"', 17),
         ("tab", 'fill="#000"', 12),
         ("work zero", "", 20),
+        ("finding", "", 16),
     )
     for name, style, room in marks:
         middle = x + wide / 2, y
         if name == "tab":
             yield _rectangle(view, (x, y - 0.5 * view.one), (x + wide, y + 0.5 * view.one), style)
+        elif name == "finding":
+            yield from _triangle(view, (middle[0], y - half), 1.5, 2.6)
         elif name == "work zero":
             yield _circle(view, middle, 1.4 * view.one, 'fill="#fff"')
             yield _cross(view, middle, 1.4 * view.one)

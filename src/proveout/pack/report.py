@@ -6,10 +6,11 @@ from typing import Final
 
 from proveout import __version__
 from proveout.figure import Figure
-from proveout.finding import Finding, Level
+from proveout.finding import Finding
 from proveout.pack.cautions import CAUTIONS, FIRST
 from proveout.pack.made import Made
 from proveout.pack.markup import escaped
+from proveout.pack.plan_picture import numbered
 from proveout.quantity import System, show, show_length, show_time
 
 STYLE: Final = """
@@ -61,7 +62,7 @@ def report_html(made: Made, plan: str, picture: bytes) -> str:
         f'<div class="picture">{plan}</div>',
         "<h2>What the programs leave</h2>",
         shot,
-        *_findings(made.findings),
+        *_findings(made.findings, made.job.units),
         *_programs(made),
         *_reasons(made.figures, made.job.units),
         *_list("What the proof rests on", made.verdict.notes),
@@ -95,26 +96,29 @@ def _head(made: Made) -> Iterator[str]:
     )
 
 
-def _findings(findings: Sequence[Finding]) -> Iterator[str]:
+def _findings(findings: Sequence[Finding], units: System) -> Iterator[str]:
     yield "<h2>Findings</h2>"
     if not findings:
         yield "<p>None.</p>"
         return
-    yield "<table><thead><tr><th>Level</th><th>Where</th><th>What, and what to do</th></tr></thead><tbody>"
-    for level in Level:
-        for finding in findings:
-            if finding.level is level:
-                yield _finding(finding)
+    heads = "".join(f"<th>{head}</th>" for head in ("No.", "Level", "Where", "What, and what to do"))
+    yield f"<table><thead><tr>{heads}</tr></thead><tbody>"
+    for number, finding in numbered(findings):
+        yield _finding(number, finding, units)
     yield "</tbody></table>"
 
 
-def _finding(finding: Finding) -> str:
+def _finding(number: int, finding: Finding, units: System) -> str:
+    """A row; its number is the one that marks its place in the picture of the sheet."""
     where = escaped(finding.program) or "the plan"
     if finding.line is not None:
         where += f"<br>line {finding.line}"
+    if finding.at is not None:
+        x, y, z = (show_length(value, units) for value in finding.at)
+        where += f"<br>{x} from the left, {y} from the front, {z} above the bed"
     remedy = f'<span class="do">Do: {escaped(finding.remedy)}</span>' if finding.remedy else ""
     return (
-        f'<tr><td class="level">{finding.level.value}</td><td>{where}</td>'
+        f'<tr><td class="number">{number}</td><td class="level">{finding.level.value}</td><td>{where}</td>'
         f"<td>{escaped(finding.text)}{remedy}</td></tr>"
     )
 

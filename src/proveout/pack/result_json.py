@@ -24,7 +24,8 @@ Record = dict[str, object]
 
 def result_json(made: Made) -> bytes:
     """The result as JSON text; equal results give equal bytes."""
-    return (json.dumps(result_record(made), indent=1, ensure_ascii=False) + "\n").encode()
+    text = json.dumps(result_record(made), indent=1, ensure_ascii=False, allow_nan=False)
+    return f"{text}\n".encode()
 
 
 def result_record(made: Made) -> Record:

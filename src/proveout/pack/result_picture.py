@@ -41,10 +41,13 @@ def _fitted(field: HeightField) -> tuple[Floats, float]:
     step = max(1, -(-max(rows, columns) // MOST))
     rows, columns = max(1, rows // step), max(1, columns // step)
     whole = field.heights[: rows * step, : columns * step]
+    # A field narrower than one step is widened by its last cells.
+    short = [(0, size * step - had) for size, had in zip((rows, columns), whole.shape, strict=True)]
+    whole = np.pad(whole, short, mode="edge") if any(more for _, more in short) else whole
     total = np.zeros((rows, columns), dtype=np.float32)
     for down in range(step):
         for across in range(step):
-            total += whole[down::step, across::step][:rows, :columns]
+            total += whole[down::step, across::step]
     total /= np.float32(step * step)
     return total, field.cell * step
 

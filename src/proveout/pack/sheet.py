@@ -1,20 +1,24 @@
 """The setup sheet: the words and numbers of sheet.typ, and the PDF that comes of them."""
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from importlib import resources
 from typing import Final
 
 import typst
 
 from proveout import __version__
+from proveout.curve import polygon
 from proveout.figure import Figure
 from proveout.finding import Finding, Level
 from proveout.job.records import KnobWanted, StopWanted, StrapWanted, Wanted
 from proveout.pack.cautions import CAUTIONS, FIRST
 from proveout.pack.made import Made
+from proveout.pack.markup import plain
+from proveout.pack.plan_picture import numbered
+from proveout.parts.part import Feature, Part
+from proveout.program.text import Program
 from proveout.quantity import System, show, show_length, show_time
-from proveout.setup import IntendedFeature
 
 Row = dict[str, str]
 
@@ -26,52 +30,68 @@ SHOWN: Final = (
     "floor left",
     "diameter",
     "width",
-    "depth of cut",
-    "feed",
-    "plunge feed",
-    "speed",
     "waist",
     "height",
     "friction",
+    "force",
+    "speed",
+    "feed",
 )
+CUTTING: Final = "cutting."  # figures of cutting data are named cutting.<cutter>.<kind of cut>.<value>
 
 
-def setup_sheet(made: Made, plan: bytes) -> bytes:
+def setup_sheet(made: Made, plan_svg: bytes) -> bytes:
     """The setup sheet as PDF, A4; equal jobs give equal bytes.
 
     Args:
         made: the job
-        plan: SVG of the layout
+        plan_svg: the picture of the layout
     """
     template = resources.files("proveout.pack").joinpath("sheet.typ").read_bytes()
     pdf = typst.compile(
         template,
-        sys_inputs={"data": json.dumps(sheet_data(made)), "plan": plan.decode()},
+        sys_inputs={"data": json.dumps(_printable(sheet_data(made))), "plan": plan_svg.decode()},
         ignore_system_fonts=True,
     )
     assert isinstance(pdf, bytes)
     return pdf
 
 
+def _printable(value: object) -> object:
+    """The same words without characters that no page may hold."""
+    match value:
+        case str():
+            return plain(value)
+        case dict():
+            return {key: _printable(one) for key, one in value.items()}
+        case list() | tuple():
+            return [_printable(one) for one in value]
+        case _:
+            return value
+
+
 def sheet_data(made: Made) -> dict[str, object]:
     """Everything that the template sets, in words."""
     job, units = made.job, made.job.units
+    findings = [_finding(number, one) for number, one in numbered(made.findings)]
     return {
         "title": job.name,
         "shop": f"{job.shop.name}, {job.shop.machine.name}",
         "made-by": f"proveout {__version__}",
         "verdict": "READY" if made.ready else "NOT READY: do not cut",
         "minutes": show_time(made.verdict.minutes.total * 60),
-        "fetch": [list(row) for row in _fetch(made)],
+        "stops": [one for one in findings if one["level"] == Level.STOP.value],
+        "fetch": list(_fetch(made)),
         "measure": _measure(made),
-        "steps": list(_steps(made)),
+        "steps": list(_steps(made)) if made.ready else [],
         "first-caution": FIRST,
-        "findings": [_finding(one) for level in Level for one in made.findings if one.level is level],
+        "findings": findings,
+        "cutting": _cutting(made.figures, units),
         "figures": list(_figures(made.figures, units)),
         "after": list(_after(made)),
-        "article": [list(row) for row in _article(made)],
-        "cautions": list(CAUTIONS),
-        "proof": list(made.verdict.notes),
+        "article": list(_article(made)),
+        "cautions": CAUTIONS,
+        "proof": made.verdict.notes,
     }
 
 
@@ -81,82 +101,138 @@ def sheet_data(made: Made) -> dict[str, object]:
 def _fetch(made: Made) -> Iterator[tuple[str, str]]:
     job, units = made.job, made.job.units
     size = " x ".join(show_length(side, units) for side in job.stock.size)
-    yield "sheet", f"{job.stock.material}, {size}"
+    thick = _range(job.stock.thinnest, job.stock.thickest, units)
+    yield "sheet", f"{job.stock.material}, {size}, {thick} thick"
     used = {number for program in made.programs for number in program.cutters}
     for cutter in job.shop.cutters:
         if cutter.number in used:
             across, flutes, out = (
                 show_length(size, units) for size in (cutter.diameter, cutter.flute_length, cutter.stick_out)
             )
-            said = f"{cutter.name}: {across} across, flutes {flutes}, stick-out {out}"
+            said = f"{cutter.name}: {across} across, flutes {flutes} long, stick-out {out} from the nut"
             yield f"cutter {cutter.number}", said
     for name in dict.fromkeys(at.clamp for at in job.clamps):
         holes = [at.hole for at in job.clamps if at.clamp == name]
         bolt = next(kind.bolt for kind in job.shop.clamps if kind.name == name)
-        yield f"{len(holes)} clamps", f"{name}, {bolt} bolts, for holes {', '.join(holes)}"
+        yield "clamps", f"{len(holes)} x {name} with {_size(bolt)} bolt, for holes {', '.join(holes)}"
     for wanted in job.wanted:
-        if hardware := _hardware(wanted):
-            yield "hardware", hardware
+        yield "hardware", f"{_hardware(wanted)}, for {wanted.name}"
 
 
 def _hardware(wanted: Wanted) -> str:
     """What the finished parts take, counted."""
     match wanted.pattern:
         case KnobWanted() as knob:
-            kind = "hex head bolts" if knob.hardware.form == "hex head" else "hex nuts"
-            return f"{wanted.count} {knob.hardware.size} {kind}, for the {wanted.name}s"
+            form = "hex head bolt" if knob.hardware.form == "hex head" else "hex nut"
+            return f"{wanted.count} x {_size(knob.hardware.size)} {form}"
         case StopWanted() as stop:
-            return f"{wanted.count * stop.holes} dowels of size {stop.hardware.size}, for the {wanted.name}s"
+            return f"{wanted.count * stop.holes} x {_size(stop.hardware.size)} dowel"
         case StrapWanted() as strap:
-            return f"{wanted.count} {strap.bolt} bolts, for the {wanted.name}s"
+            return f"{wanted.count} x {_size(strap.bolt)} bolt"
+
+
+def _size(name: str) -> str:
+    """A size of hardware with its unit where its name doesn't say it: M6, 6 mm, 1/4 in."""
+    if name.isdigit():
+        return f"{name} mm"
+    return f"{name} in" if "/" in name else name
 
 
 def _measure(made: Made) -> Row:
-    stock, units = made.job.stock, made.job.units
-    low, high = (show_length(end, units) for end in (stock.thinnest, stock.thickest))
-    say = f"Calipers near each corner. This job holds from {low} to {high}."
+    stock = made.job.stock
+    band = _range(stock.thinnest, stock.thickest, made.job.units)
+    say = f"Calipers near each corner. This job holds for readings of {band}."
     if not stock.measured:
-        say = f"Nothing was measured: {high} was stated. Calipers near each corner, before anything else."
+        say = (
+            f"Nothing was measured: {_caliper(stock.thickest, made.job.units)} was stated. "
+            "Calipers near each corner, before anything else."
+        )
     return {
         "say": say,
-        "otherwise": "Any reading outside: write all readings in the job file and make the job again.",
+        "otherwise": "Any reading outside: stop, write all readings in the job file and make the job again.",
     }
+
+
+def _range(low: float, high: float, units: System) -> str:
+    if low == high:
+        return _caliper(low, units)
+    return f"{_caliper(low, units)} to {_caliper(high, units)}"
+
+
+def _caliper(value: float, units: System) -> str:
+    """A length as calipers show it: hundredths of a millimetre, or thousandths of an inch and both."""
+    if units == "mm":
+        return f"{value:.2f} mm"
+    return f"{value / 25.4:.3f} in ({value:.2f} mm)"
 
 
 # Steps at the machine
 
 
 def _steps(made: Made) -> Iterator[Row]:
+    """In the order of the work; each with what to watch and the time that it takes, where it has one."""
+    yield from _set_up(made)
+    stick_outs = {cutter.number: cutter.stick_out for cutter in made.job.shop.cutters}
+    fitted = _first_cutter(made)
+    for program in made.programs:
+        if not program.cutters:
+            yield _step(
+                f"Run {program.file}, spindle off, a hand at the emergency stop.",
+                "It goes round the sheet, then round all cutting: the cutter must stay clear of every clamp.",
+                _time(made, program),
+            )
+            continue
+        number = program.cutters[0]
+        if number != fitted:
+            out = show_length(stick_outs[number], made.job.units)
+            yield _step(
+                f"Machine isolated: change to cutter {number}, stick-out {out}. "
+                "Set its height to the same zero."
+            )
+        fitted = program.cutters[-1]
+        yield _run(made, program)
+
+
+def _set_up(made: Made) -> Iterator[Row]:
     job, units = made.job, made.job.units
-    yield _step("Brush plate and sheet clean. Lay the sheet as drawn; its front edge towards you.")
+    yield _step("Measure the sheet and fill in the four boxes above.")
+    yield _step("Brush plate and sheet clean. Lay the sheet as drawn, its front edge towards you.")
     holes = ", ".join(at.hole for at in job.clamps)
     if holes:
         yield _step(
-            f"Clamps at {holes}: noses over the sheet as drawn, heels level or a little higher, hand-tight."
+            f"Clamps at {holes}: noses over the sheet as drawn, heels level or a little higher, hand-tight.",
+            "Pull at the sheet: it must not move.",
         )
-    first = next((program for program in made.programs if program.cutters), None)
-    if first:
-        yield _step(f"Cutter {first.cutters[0]} in the collet, with the stick-out above. Nut tight.")
+    first = _first_cutter(made)
+    if first is not None:
+        stick_out = next(one.stick_out for one in job.shop.cutters if one.number == first)
+        out = show_length(stick_out, units)
+        yield _step(f"Machine isolated: cutter {first} in the collet, stick-out {out}, nut tight.")
     yield _step(_zero_words(made), "A cutter changed later needs its height set again.")
     safe = next((figure for figure in made.figures if figure.name == "safe height"), None)
     travel = f": the programs travel {show_length(safe.value, units)} above the bed" if safe else ""
     yield _step(f"Raise the cutter above everything on the bed{travel}.")
-    minutes = {one.file: one.minutes.total for one in made.verdict.programs}
-    changing = made.job.shop.machine.dialect == "plain"
-    number = first.cutters[0] if first else 0
-    for program in made.programs:
-        time = show_time(minutes[program.file] * 60) if program.file in minutes else ""
-        if not program.cutters:
-            watch = "Watch: it goes round the sheet, then round all cutting, over every clamp."
-            yield _step(f"Run {program.file}, spindle off.", watch, time)
-            continue
-        if changing and program.cutters[0] != number:
-            number = program.cutters[0]
-            yield _step(
-                f"Spindle off and isolated. Change to cutter {number}; set its height to the same zero."
-            )
-        watch = "Listen for chatter, look for smoke; stop if sheet or clamp moves."
-        yield _step(f"Guards, extraction, eyes and ears. Run {program.file}.", watch, time)
+
+
+def _run(made: Made, program: Program) -> Row:
+    calls = ""
+    if len(program.cutters) > 1:
+        calls = f" It calls for cutters {', '.join(map(str, program.cutters))} in this order."
+    return _step(
+        f"Extraction on, eyes and ears protected. Run {program.file}.{calls}",
+        "Listen for chatter, look for smoke; stop if sheet or clamp moves.",
+        _time(made, program),
+    )
+
+
+def _first_cutter(made: Made) -> int | None:
+    return next((program.cutters[0] for program in made.programs if program.cutters), None)
+
+
+def _time(made: Made, program: Program) -> str:
+    return next(
+        (show_time(one.minutes.total * 60) for one in made.verdict.programs if one.file == program.file), ""
+    )
 
 
 def _step(do: str, watch: str = "", time: str = "") -> Row:
@@ -173,68 +249,138 @@ def _zero_words(made: Made) -> str:
 # Reasons and findings
 
 
-def _finding(finding: Finding) -> Row:
+def _finding(number: int, finding: Finding) -> Row:
     where = f"{finding.program}, line {finding.line}: " if finding.program and finding.line else ""
-    return {"level": finding.level.value, "where": where, "text": finding.text, "remedy": finding.remedy}
+    return {
+        "number": str(number),
+        "level": finding.level.value,
+        "where": where,
+        "text": finding.text,
+        "remedy": finding.remedy,
+    }
 
 
-def _figures(figures: tuple[Figure, ...], units: System) -> Iterator[Row]:
+def _cutting(figures: Sequence[Figure], units: System) -> list[list[str]]:
+    """Speed, feeds and depth of cut by cutter, kinds of cut with the same values in one row."""
+    kinds: dict[str, dict[str, Figure]] = {}
     for figure in figures:
-        if figure.name.rsplit(".", 1)[-1] in SHOWN:
+        if figure.name.startswith(CUTTING):
+            kind, value = figure.name.removeprefix(CUTTING).rsplit(".", 1)
+            kinds.setdefault(kind, {})[value] = figure
+    rows: dict[tuple[str, ...], list[str]] = {}
+    for kind, values in kinds.items():
+        cutter, cut = kind.rsplit(".", 1)
+        cells = (_value(values.get(name), units) for name in ("speed", "feed", "plunge feed", "depth of cut"))
+        limits = (_limit(values.get(name)) for name in ("feed", "depth of cut"))
+        rows.setdefault((cutter, *cells, *limits), []).append(cut)
+    return [
+        [f"{cutter}: {', '.join(cuts)}", *cells, f"Feed: {feed}. Depth: {depth}."]
+        for (cutter, *cells, feed, depth), cuts in rows.items()
+    ]
+
+
+def _value(figure: Figure | None, units: System) -> str:
+    return show(figure.value, figure.unit, units) if figure else ""
+
+
+def _limit(figure: Figure | None) -> str:
+    return figure.rule.removeprefix("limited by: ").rstrip(".") if figure else "not used"
+
+
+def _figures(figures: Sequence[Figure], units: System) -> Iterator[Row]:
+    for figure in figures:
+        if figure.name.rsplit(".", 1)[-1] in SHOWN and not figure.name.startswith(CUTTING):
             yield {
                 "name": figure.name.replace(".", ", "),
                 "value": show(figure.value, figure.unit, units),
-                "rule": figure.rule,
+                "range": _estimate(figure, units),
+                "rule": figure.rule[:1].upper() + figure.rule[1:].rstrip(".") + ".",
                 "source": figure.source,
             }
+
+
+def _estimate(figure: Figure, units: System) -> str:
+    if figure.low is None or figure.high is None:
+        return ""
+    return f"Between {show(figure.low, figure.unit, units)} and {show(figure.high, figure.unit, units)}."
 
 
 # After the cut
 
 
 def _after(made: Made) -> Iterator[str]:
-    yield "Spindle off and isolated; wait until it stands. Vacuum chips while the sheet is still clamped."
+    yield "Spindle off, machine isolated; wait until it stands. Vacuum while the sheet is still clamped."
     if made.setup.tabs:
         height = show_length(made.setup.tabs[0].height, made.job.units)
         yield f"Unclamp. Saw or chisel the tabs ({height} high), then sand them flush. Ease all edges."
     for wanted in made.job.wanted:
-        match wanted.pattern:
-            case KnobWanted() as knob:
-                yield (
-                    f"{wanted.name}: start the {knob.hardware.size} hexagon square to the recess, support "
-                    "the part all round underneath, press with a vice until it lies on the floor. "
-                    "Don't hammer near the rim. Tighten and feel: if it turns in the wood, glue it in."
-                )
-            case StrapWanted() as strap:
-                yield f"{wanted.name}: see that a {strap.bolt} bolt slides the whole slot; sand the nose."
-            case StopWanted() as stop:
-                yield f"{wanted.name}: try one {stop.hardware.size} dowel by hand before pressing the others."
+        yield f"{wanted.name}: {_assembly(wanted)}"
     yield "Keep the offcut with its thickness written on it."
 
 
+def _assembly(wanted: Wanted) -> str:
+    match wanted.pattern:
+        case KnobWanted() as knob:
+            return (
+                f"start the {_size(knob.hardware.size)} hexagon square to the recess, support the part all "
+                "round underneath, press with a vice and a flat block until it lies on the floor. Don't "
+                "hammer near the rim. Tighten and feel: if it turns in the wood, glue it in."
+            )
+        case StrapWanted() as strap:
+            return f"see that the {_size(strap.bolt)} bolt slides along the whole slot; sand the nose."
+        case StopWanted():
+            return "try one dowel by hand before pressing the others."
+
+
 def _article(made: Made) -> Iterator[tuple[str, str, str]]:
-    """One of each kind of part: its extent, and its features."""
+    """One of each kind of part: what to measure, what it should read, and how far off it may be."""
+    patterns = {wanted.name: wanted.pattern for wanted in made.job.wanted}
     units = made.job.units
-    shown: set[str] = set()
-    for placed in made.placed:
-        if placed.part.name in shown:
-            continue
-        shown.add(placed.part.name)
-        part = next(one for one in made.setup.parts if one.name == placed.name)
-        left, front, right, back = part.outline.bounds
-        within = f"+/-{show_length(part.tolerance, units)}"
-        width, height = sorted((right - left, back - front), reverse=True)
-        size = f"{show_length(width, units)} x {show_length(height, units)}"
-        yield f"{placed.part.name}: outside", size, within
-        for feature in {one.name.rstrip(" 0123456789"): one for one in reversed(part.features)}.values():
-            yield _feature_row(placed.part.name, feature, made)
+    firsts: dict[str, tuple[Part, float]] = {}
+    for placed, intended in zip(made.placed, made.setup.parts, strict=True):
+        firsts.setdefault(placed.part.name, (placed.part, intended.tolerance))
+    for part, within in firsts.values():
+        match patterns.get(part.name):
+            case KnobWanted() as knob:
+                sizes = [("over the lobes", knob.diameter)]
+            case _:
+                sizes = list(zip(("length", "width"), _extent(part), strict=True))
+        for what, size in sizes:
+            yield f"{part.name}: {what}", _caliper(size, units), _within(within, units)
+        alike: dict[str, Feature] = {}
+        for feature in part.features:
+            alike.setdefault(_kind(feature), feature)
+        for feature in alike.values():
+            yield from _feature_rows(part, feature, made)
 
 
-def _feature_row(part: str, feature: IntendedFeature, made: Made) -> tuple[str, str, str]:
-    units, within = made.job.units, f"+/-{show_length(feature.tolerance, made.job.units)}"
-    left, front, right, back = feature.region.bounds
+def _kind(feature: Feature) -> str:
+    """The feature's name without the number that tells it from others like it."""
+    return feature.name.rstrip(" 0123456789") or feature.name
+
+
+def _extent(part: Part) -> tuple[float, float]:
+    """The longer and the shorter side of the box about a part."""
+    left, front, right, back = polygon((part.outline,)).bounds
+    return max(right - left, back - front), min(right - left, back - front)
+
+
+def _feature_rows(part: Part, feature: Feature, made: Made) -> Iterator[tuple[str, str, str]]:
+    units, within = made.job.units, _within(feature.tolerance, made.job.units)
+    what = f"{part.name}: {_kind(feature)}"
     if feature.through:
-        narrow = show_length(min(right - left, back - front), units)
-        return f"{part}: {feature.name}, width", narrow, within
-    depth = made.job.stock.thickest - feature.floor
-    return f"{part}: {feature.name}, depth at the thickest place", show_length(depth, units), within
+        left, front, right, back = polygon(feature.curves).bounds
+        yield f"{what}, across", _caliper(min(right - left, back - front), units), within
+        return
+    named = f"{part.name}.{feature.name}.flats"
+    flats = next((figure for figure in made.figures if figure.name == named), None)
+    if flats:
+        yield f"{what}, across flats", _caliper(flats.value, units), within
+    if made.job.zero.level == "top":
+        yield f"{what}, depth", _caliper(made.setup.zero[2] - feature.floor, units), within
+    else:  # its floor is at one height above the bed, however thick the sheet is there
+        yield f"{what}, wood left under it", _caliper(feature.floor, units), within
+
+
+def _within(tolerance: float, units: System) -> str:
+    return f"± {tolerance:.2f} mm" if units == "mm" else f"± {tolerance / 25.4:.3f} in"
