@@ -1,4 +1,4 @@
-"""The words about the job and shop files: the reference and the starter say all that the reader knows, truly."""
+"""The words about job and shop files: reference and starter say all that the reader knows, and truly."""
 
 import re
 from pathlib import Path
@@ -37,7 +37,7 @@ SECTIONS: dict[str, type] = {
 
 def section(heading: str) -> list[str]:
     """The lines under a heading, up to the next one."""
-    _, _, after = PAGE.partition(f"\n{heading}\n")
+    _, _, after = f"\n{PAGE}".partition(f"\n{heading}\n")
     return re.split(r"\n#+ ", after)[0].splitlines()
 
 
@@ -49,7 +49,9 @@ def rows_of(heading: str) -> dict[str, list[str]]:
 
 def listed(table: type) -> list[Field[object]]:
     """The fields that a section must treat: a pattern's without those that all parts share."""
-    shared = {field.name for field in fields_of(fields.PartFields)} if table is not fields.PartFields else set()
+    shared = (
+        {field.name for field in fields_of(fields.PartFields)} if table is not fields.PartFields else set()
+    )
     patterned = issubclass(table, fields.PartFields)
     return [field for field in fields_of(table) if not (patterned and field.name in shared)]
 
@@ -81,7 +83,7 @@ def test_a_section_treats_the_fields_of_its_table_and_no_others(heading: str) ->
 def test_the_page_says_of_each_field_what_it_is_and_whether_it_may_be_left_out(
     heading: str, field: Field[object]
 ) -> None:
-    """A field that must be there is called so, every other says what stands for it, and all have a meaning."""
+    """A field that must be there is called so; every other says what stands for it; all have a meaning."""
     _, meaning, left_out = rows_of(heading)[field.name]
     assert len(meaning) > 5
     assert (left_out == MUST) == field.required
@@ -118,7 +120,7 @@ def test_what_a_message_proposes_is_read(heading: str, field: Field[object]) -> 
 
 
 def test_the_page_says_what_a_bare_number_means() -> None:
-    """For every kind of quantity in the files: the unit of a bare number, and the other units that are read."""
+    """For each kind of quantity in the files: a bare number's unit, and the other units that are read."""
     rows = [line.strip("|").split("|") for line in section("# The job file and the shop file") if "|" in line]
     said = {row[0].strip(): [cell.strip() for cell in row[1:]] for row in rows[2:]}
     used = {kind for kind in UNITS if any(kind.value in field.kind for _, field in everywhere())}
@@ -143,33 +145,28 @@ def test_the_page_states_the_bounds() -> None:
         assert said in text
 
 
-STARTED: dict[str, list[type]] = {
-    "job.toml": [
-        fields.JobFields,
-        fields.StockFields,
-        fields.ZeroFields,
-        fields.ClampAtFields,
-        fields.KnobFields,
-    ],
-    "shop.toml": [
-        fields.ShopFields,
-        fields.MachineFields,
-        fields.SpindleFields,
-        fields.PlateFields,
-        fields.InsertFields,
-        fields.CutterFields,
-        fields.ClampFields,
-    ],
+STARTED = {
+    ("job.toml", ""): fields.JobFields,
+    ("job.toml", "[stock]"): fields.StockFields,
+    ("job.toml", "[zero]"): fields.ZeroFields,
+    ("job.toml", "[[clamps]]"): fields.ClampAtFields,
+    ("job.toml", "[[parts]]"): fields.KnobFields,
+    ("shop.toml", ""): fields.ShopFields,
+    ("shop.toml", "[machine]"): fields.MachineFields,
+    ("shop.toml", "[machine.spindle]"): fields.SpindleFields,
+    ("shop.toml", "[plate]"): fields.PlateFields,
+    ("shop.toml", "[plate.inserts]"): fields.InsertFields,
+    ("shop.toml", "[[cutters]]"): fields.CutterFields,
+    ("shop.toml", "[[clamps]]"): fields.ClampFields,
 }
 
 
-@pytest.mark.parametrize("name", STARTED)
-def test_the_starter_shows_every_field_with_a_word_about_it(name: str) -> None:
-    """A beginner meets each field of the tables once with a comment on its line, or the lines right above."""
-    lines = starter_files()[name].splitlines()
-    for table in STARTED[name]:
-        for field in fields_of(table):
-            shown = [at for at, line in enumerate(lines) if re.match(rf"(# )?{field.name} = ", line)]
-            assert shown, field.name
-            line, above = lines[shown[0]], lines[shown[0] - 1]
-            assert "#" in line[2:] or above.startswith("#"), field.name
+@pytest.mark.parametrize(("name", "header"), STARTED)
+def test_the_starter_shows_every_field_with_a_word_about_it(name: str, header: str) -> None:
+    """A beginner meets each field under its table, with a comment on its line or right above it."""
+    text = f"\n{starter_files()[name]}"
+    _, _, after = text.partition(f"\n{header}\n") if header else ("", "", text)
+    lines = ["", *re.split(r"\n\[", after)[0].splitlines()]
+    for field in fields_of(STARTED[name, header]):
+        at = next(i for i, line in enumerate(lines) if re.match(rf"(# )?{field.name} = ", line))
+        assert "#" in lines[at][2:] or lines[at - 1].startswith("#"), field.name

@@ -214,8 +214,8 @@ def _clamp(view: View, clamp: PlacedClamp) -> Iterator[str]:
     bolt = min((solid.footprint for solid in clamp.bolt), key=lambda footprint: float(footprint.area))
     middle = bolt.centroid
     beyond = (bolt.bounds[3] - bolt.bounds[1]) / 2 / view.one
-    yield _text(view, (middle.x, middle.y), clamp.hole, size=3.4, bold=True, halo=True, down=-beyond - 2.0)
-    yield _text(view, (middle.x, middle.y), clamp.bolt_size, size=2.4, halo=True, down=beyond + 1.6)
+    yield _text(view, (middle.x, middle.y), clamp.hole, size=3.4, bold=True, halo=True, down=-beyond - 2.4)
+    yield _text(view, (middle.x, middle.y), clamp.bolt_size, size=2.4, halo=True, down=beyond + 1.8)
 
 
 def _part_label(view: View, part: Part, setup: Setup) -> Iterator[str]:
