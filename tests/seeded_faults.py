@@ -1,7 +1,7 @@
 """Seeded faults: good programs and setups, broken in many ways, and the share that the prover catches.
 
-`python tests/seeded_faults.py --breaks 2000` prints the table, a row for each kind of break. A break counts only
-where it changes something physical: what is left of the sheet, what stands where the cutter goes, or a word
+`python tests/seeded_faults.py --breaks 2000` prints the table, a row for each kind of break. A break counts
+only where it changes something physical: what is left of the sheet, what stands where the cutter goes, or a word
 that a controller would not take. Which it does is judged by the plain result - heights before and after, and
 what the kind of break is - not by the prover's findings.
 """
@@ -9,7 +9,6 @@ what the kind of break is - not by the prover's findings.
 import argparse
 import random
 import re
-import sys
 from collections import Counter
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
@@ -222,7 +221,8 @@ def seeded(good: Good, kind: str, dice: Dice) -> Seeded | None:
         line = TEXT_BREAKS[kind](lines, dice)
         if line is None:
             return None
-        what = f"{programs[index].file}:{line + 1}: {lines[line]!r} was {programs[index].text.splitlines()[line]!r}"
+        before = programs[index].text.splitlines()[line]
+        what = f"{programs[index].file}:{line + 1}: {lines[line]!r} was {before!r}"
         programs[index] = replace(programs[index], text="\n".join(lines) + "\n")
     else:
         setup = SETUP_BREAKS[kind](setup, dice)
@@ -318,4 +318,4 @@ def main() -> None:
 
 
 if __name__ == "__main__":
-    sys.exit(main())
+    main()

@@ -2,6 +2,7 @@
 
 import json
 import os
+import re
 import shutil
 import signal
 import subprocess
@@ -207,6 +208,7 @@ def test_input_that_cannot_be_used_is_told_with_its_place(job: Path, old: str, n
     done = run("make", job)
     assert done.returncode == 2
     assert said in done.stderr
+    assert re.search(r"\.toml:\d+:\d+: ", done.stderr), "file, line and column"
     assert "job.toml" in done.stderr or "absent.toml" in done.stderr
     assert "Traceback" not in done.stderr
     assert not [path for path in job.parent.iterdir() if "pack" in path.name]
@@ -220,7 +222,7 @@ def test_stock_thinner_than_the_head_is_refused(job: Path) -> None:
     job.write_text(text[:start] + 'thickness = ["4.1 mm"' + text[end:])
     done = run("make", job)
     assert done.returncode == 2
-    assert "parts[" in done.stderr
+    assert re.search(r"job\.toml:\d+:\d+: parts\[1\]", done.stderr)
     assert "Traceback" not in done.stderr
 
 

@@ -457,7 +457,7 @@ def test_all_parts_that_cannot_be_made_are_named_together() -> None:
     with pytest.raises(InputErrors) as caught:
         shape(a_job(knob, want(a_strap(), "strap"), want(stop, "stop")))
     first, second = caught.value.errors
-    assert str(first).startswith("job.toml: parts[0]: ") and str(second).startswith("job.toml: parts[2]: ")
+    assert str(first).startswith("job.toml: parts[1]: ") and str(second).startswith("job.toml: parts[3]: ")
 
 
 def test_a_thickness_that_was_not_measured_is_a_caution() -> None:

@@ -1,8 +1,7 @@
 """A short run of the seeded faults; `python tests/seeded_faults.py --breaks 2000` is the long one."""
 
-from seeded_faults import SETUP_BREAKS, TEXT_BREAKS, goods, table
-
 from proveout.finding import Level
+from seeded_faults import SETUP_BREAKS, TEXT_BREAKS, goods, table
 
 
 def test_good_programs_have_neither_stop_nor_caution() -> None:

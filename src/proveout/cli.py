@@ -72,6 +72,9 @@ def _tidy_interrupts() -> Iterator[None]:
 
 
 def _refuse(errors: Sequence[InputError], *, as_json: bool) -> int:
+    from proveout.job.locate import located
+
+    errors = located(errors)
     if as_json:
         print(json.dumps({"errors": [_error_record(error) for error in errors]}, indent=2))
     else:

@@ -28,7 +28,7 @@ def shape(job: Job) -> Shaped:
         try:
             done.append(shape_part(job, wanted))
         except InputError as error:
-            errors.append(error.at(Place(file=job.file, field=f"parts[{index}]")))
+            errors.append(error.at(Place(file=job.file, field=f"parts[{index + 1}]")))
     if errors:
         raise InputErrors(errors)
     return Shaped(
