@@ -1,9 +1,9 @@
 """Seeded faults: good programs and setups, broken in many ways, and the share that the prover catches.
 
-`python tests/seeded_faults.py --breaks 2000` prints the table, a row for each kind of break. A break counts
-only where it changes something physical: what is left of the sheet, what stands where the cutter goes, or a word
-that a controller would not take. Which it does is judged by the plain result - heights before and after, and
-what the kind of break is - not by the prover's findings.
+`python tests/seeded_faults.py --breaks 2000` prints the table, a row for each kind of break. A break
+counts only where it changes something physical: what is left of the sheet, what stands where the cutter
+goes, or a word that a controller would not take. Which it does is judged by the plain result - heights before
+and after, and what the kind of break is - not by the prover's findings.
 """
 
 import argparse

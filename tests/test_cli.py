@@ -138,6 +138,8 @@ def test_why_lists_every_number_and_knows_near_misses() -> None:
     """Without a name all numbers are listed; a wrong name is answered with near ones."""
     listed = run("why", EXAMPLES / "inch-knobs" / "job.toml").stdout.splitlines()
     assert any(line.startswith("tabs.waist: ") for line in listed)
+    assert any(line.startswith("minutes: ") for line in listed)
+    assert any(line.startswith("hold.clamp at C4.force: ") for line in listed)
     wrong = run("why", EXAMPLES / "inch-knobs" / "job.toml", "tabs.waste")
     assert wrong.returncode == 2
     assert "tabs.waist" in wrong.stderr

@@ -145,7 +145,8 @@ def _command(
 def _new(args: argparse.Namespace) -> int:
     from proveout.job.starter import write_starter
 
-    written = write_starter(args.dir)
+    with _tidy_interrupts():
+        written = write_starter(args.dir)
     if args.json:
         print(json.dumps({"written": [str(path) for path in written]}, indent=2))
     else:
@@ -204,10 +205,10 @@ def _why(args: argparse.Namespace) -> int:
     job = read_job(args.job)
     figures = reckon(job).figures
     if args.figure is None or not named(figures, args.figure):
-        # What a layout is needed for costs the compiler; only those who ask pay.
-        from proveout.plan import plan
+        # What needs a layout or the proof costs the compiler; only those who ask pay.
+        from proveout.plan import make
 
-        figures = plan(job).figures
+        figures = make(job).figures
     print(figures_json(figures, args.figure) if args.json else figures_text(figures, args.figure, job.units))
     return READY
 

@@ -22,7 +22,7 @@ from proveout.paths.trace import Traced, TraceOrder, outline_check, trace
 from proveout.program.text import Program
 from proveout.program.write import Heading, write_outline_check, write_programs
 from proveout.proof.prove import prove
-from proveout.proof.verdict import Verdict
+from proveout.proof.verdict import Minutes, Verdict
 from proveout.quantity import show_length
 from proveout.reckon import Held, Reckoned, reckon
 from proveout.setup import Block, IntendedFeature, IntendedPart, Obstacle, PlacedClamp, Reach, Setup
@@ -60,7 +60,28 @@ def make(job: Job, *, say: Say = lambda stage: None) -> Made:
         programs=planned.programs,
         verdict=replace(verdict, ready=is_ready(findings)),
         findings=findings,
-        figures=planned.figures,
+        figures=(*planned.figures, minutes_figure(verdict.minutes)),
+    )
+
+
+def minutes_figure(minutes: Minutes) -> Figure:
+    """How long the job takes on the machine, and what of it is cutting."""
+    rule = "speed planned ahead within the machine's feeds, accelerations and corner deviation, move by move"
+
+    def part(name: str, value: float, said: str) -> Figure:
+        return Figure(name=f"minutes.{name}", value=value * 60, unit="s", rule=said, source="motion model")
+
+    return Figure(
+        name="minutes",
+        value=minutes.total * 60,
+        unit="s",
+        rule=rule,
+        source="motion model; a change of cutter counts two minutes (common practice, no source)",
+        inputs=(
+            part("cutting", minutes.cutting, "moves that take material"),
+            part("between cuts", minutes.air, "moves that take none, dwells, and the spindle's run-up"),
+            part("cutter changes", minutes.tool_changes, "for each change of cutter"),
+        ),
     )
 
 

@@ -12,7 +12,7 @@ from proveout.figure import Figure
 from proveout.fit.shape import shape
 from proveout.fit.shaped import Shaped
 from proveout.hold.bridges import Bridges, bridge_size
-from proveout.hold.clamps import placed_clamps, placed_inserts
+from proveout.hold.clamps import clamp_forces, placed_clamps, placed_inserts
 from proveout.hold.friction import holding_force
 from proveout.job.records import Job
 from proveout.parts.part import Feature
@@ -72,7 +72,7 @@ def reckon(job: Job) -> Reckoned:
 def hold(job: Job) -> Held:
     """Clamps in their places, what they stand, the safe height, and cutting data on demand."""
     clamps = placed_clamps(job)
-    capacity = holding_force(clamps)
+    capacity = holding_force(clamps, clamp_forces(job))
     bench = Bench(
         material=material(job.stock.material),
         machine=job.shop.machine,

@@ -1,10 +1,12 @@
 """Clamps where they sit: bar, bolt, knob and the patch that presses on the stock."""
 
+from dataclasses import replace
 from typing import Final
 
 from shapely import Point, Polygon, box
 from shapely.affinity import rotate, translate
 
+from proveout.figure import Figure
 from proveout.hold.preload import clamp_force
 from proveout.job.grid import hole_at, holes_of
 from proveout.job.records import ClampAt, ClampKind, Inserts, Job, Plate, Stock
@@ -19,6 +21,18 @@ def placed_clamps(job: Job) -> tuple[PlacedClamp, ...]:
     """The job's clamps in the internal frame."""
     kinds = {kind.name: kind for kind in job.shop.clamps}
     return tuple(_placed(at, kinds[at.clamp], job) for at in job.clamps)
+
+
+def clamp_forces(job: Job) -> tuple[Figure, ...]:
+    """What each of the job's clamps presses with, and why."""
+    kinds = {kind.name: kind for kind in job.shop.clamps}
+    return tuple(
+        replace(
+            clamp_force(kinds[at.clamp], bite=bite_of(kinds[at.clamp], at, job)),
+            name=f"hold.clamp at {at.hole}.force",
+        )
+        for at in job.clamps
+    )
 
 
 def _placed(at: ClampAt, kind: ClampKind, job: Job) -> PlacedClamp:

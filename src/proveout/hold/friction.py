@@ -11,10 +11,14 @@ from proveout.shelf.tables import friction
 WANTED: Final = 3.0  # safety on friction alone; project default after fixture-design practice of 2 and more
 
 
-def holding_force(clamps: tuple[PlacedClamp, ...]) -> Figure:
+def holding_force(clamps: tuple[PlacedClamp, ...], forces: tuple[Figure, ...] = ()) -> Figure:
     """Sideways force that friction under the blank can stand, N: mu times the sum of the clamps' forces.
 
     Friction under the clamps' noses is left out: a strap may swing about its bolt.
+
+    Args:
+        clamps: where they sit, each with its force at the low end
+        forces: the figures those forces come from
     """
     pair = friction("wood on wood")
     return Figure(
@@ -23,6 +27,7 @@ def holding_force(clamps: tuple[PlacedClamp, ...]) -> Figure:
         unit="N",
         rule="design friction of wood on wood times the clamps' forces, each at its low end",
         source=cited(pair),
+        inputs=forces,
         low=pair.design * sum(clamp.force for clamp in clamps),
     )
 
