@@ -17,7 +17,7 @@ from html.parser import HTMLParser
 from importlib.resources import files as package_files
 from pathlib import Path
 from types import FrameType
-from typing import Any
+from typing import Any, Literal
 
 import pytest
 import shapely
@@ -29,13 +29,14 @@ from proveout.figure import walk
 from proveout.finding import InputError
 from proveout.job.read import read_job
 from proveout.pack import pack as pack_module
+from proveout.pack.drawings import counted_from, part_layers
 from proveout.pack.made import Made
 from proveout.pack.markup import escaped
 from proveout.pack.pack import default_folder, pack_files, refuse_existing, write_pack
 from proveout.pack.plan_picture import numbered
 from proveout.pack.report import report_html
 from proveout.pack.result_json import result_record
-from proveout.plan import make
+from proveout.plan import make, plan
 from proveout.quantity import show, show_time
 
 EXAMPLES = Path(__file__).parent.parent / "examples"
@@ -145,14 +146,28 @@ def test_a_pack_lies_beside_its_job_under_a_name_that_any_disk_takes(name: str, 
 def test_drawings_have_the_part_s_own_size_and_the_depth_in_the_layer_s_name(
     example: dict[str, bytes],
 ) -> None:
-    """A strap comes back 28 mm wide; a floor 7.37 mm over the bed in 11.85 mm of sheet is 4.48 mm deep."""
+    """A strap comes back 28 mm wide; the recess says the 4.35 mm that it was sized for, no sheet's chance."""
     strap = read_drawing(io.StringIO(example["parts/strap.dxf"].decode("ascii").replace("\r\n", "\n")))
     sides = [one.dxf.start.y for one in strap.modelspace().query('LINE[layer=="OUTLINE"]')]
     assert max(sides) - min(sides) == pytest.approx(28.0, abs=1e-6)
     radii = {one.dxf.radius for one in strap.modelspace().query('ARC[layer=="OUTLINE"]')}
     assert {round(radius, 6) for radius in radii} == {14.0}
     knob = read_drawing(io.StringIO(example["parts/knob.dxf"].decode("ascii").replace("\r\n", "\n")))
-    assert {one.dxf.layer for one in knob.modelspace()} == {"OUTLINE", "RECESS-4.48-DEEP", "THROUGH"}
+    assert {one.dxf.layer for one in knob.modelspace()} == {"OUTLINE", "RECESS-4.35-DEEP", "THROUGH"}
+
+
+@pytest.mark.parametrize("level", ["bed", "top"])
+def test_a_drawing_says_the_depth_that_the_recess_was_sized_for(level: Literal["bed", "top"]) -> None:
+    """In an uneven sheet a floor has many depths: the drawing says the one that the head needs, wherever
+    zero is."""
+    read = read_job(EXAMPLES / "clamp-kit" / "job.toml")
+    job = replace(read, zero=replace(read.zero, level=level))
+    assert job.stock.thinnest < job.stock.thickest
+    planned = plan(job)
+    depth = next(one.value for one in planned.figures if one.name == "knob.head recess.depth")
+    knob = next(one.part for one in planned.placed if one.part.name == "knob")
+    names = {layer.name for layer in part_layers(knob, counted_from(job))}
+    assert names == {"OUTLINE", f"RECESS-{depth:.2f}-DEEP", "THROUGH"}
 
 
 # result.json

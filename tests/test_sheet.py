@@ -15,6 +15,7 @@ from proveout.pack.cautions import CAUTIONS
 from proveout.pack.made import Made
 from proveout.pack.plan_picture import plan_svg
 from proveout.pack.sheet import setup_sheet
+from proveout.quantity import System
 
 HOSTILE = (
     '#panic("stop") $x$ *b* _i_ @ref <label>',
@@ -65,6 +66,18 @@ def test_the_first_page_is_enough_to_run_the_job(tmp_path: Path) -> None:
     ):
         assert words in first, words
     assert "NOT READY" not in first
+
+
+def test_the_sheet_s_place_on_the_plate_is_told(tmp_path: Path) -> None:
+    """Clamps and inserts were proved for one place of the sheet, so a learner is told where to lay it."""
+    told: tuple[tuple[System, tuple[str, str]], ...] = (
+        ("mm", ("60 mm", "80 mm")),
+        ("in", ("2.362 in", "3.15 in")),
+    )
+    for units, place in told:
+        first = pages(made_example.made(units=units), tmp_path)[0]
+        assert f"left edge {place[0]} from the plate's left edge" in first.replace("\u2019", "'")
+        assert f"front edge {place[1]} from the plate's front edge" in first.replace("\u2019", "'")
 
 
 def test_the_outline_is_checked_before_anything_is_cut(tmp_path: Path) -> None:
@@ -161,6 +174,7 @@ sys.path.insert(0, sys.argv[1])
 import made_example
 from proveout.pack.plan_picture import plan_svg
 from proveout.pack.sheet import setup_sheet
+from proveout.quantity import System
 made = made_example.made()
 sys.stdout.buffer.write(setup_sheet(made, plan_svg(made).encode()))
 """

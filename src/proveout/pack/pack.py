@@ -13,7 +13,7 @@ from typing import Final
 from proveout.drawing.dxf import dxf
 from proveout.finding import InputError, Place
 from proveout.job.records import Job
-from proveout.pack.drawings import part_layers, part_remarks
+from proveout.pack.drawings import counted_from, part_layers, part_remarks
 from proveout.pack.made import Made
 from proveout.pack.plan_picture import plan_svg
 from proveout.pack.report import report_html
@@ -46,7 +46,7 @@ def _drawings(made: Made) -> dict[str, bytes]:
         stem = slug(name) or "part"
         spellings = (f"parts/{stem}{end}.dxf" for end in ("", *(f"-{n}" for n in range(2, len(parts) + 2))))
         file = next(one for one in spellings if one not in files)
-        drawn = dxf(part_layers(part, made.job.stock.thickest), part_remarks(part, made.job.name))
+        drawn = dxf(part_layers(part, counted_from(made.job)), part_remarks(part, made.job.name))
         files[file] = drawn.encode("ascii")
     return files
 

@@ -58,11 +58,11 @@ def report_html(made: Made, plan: str, picture: bytes) -> str:
     )
     body = [
         *_head(made),
+        *_findings(made.findings, made.job.units),
         "<h2>The sheet on the bed</h2>",
         f'<div class="picture">{plan}</div>',
         "<h2>What the programs leave</h2>",
         shot,
-        *_findings(made.findings, made.job.units),
         *_programs(made),
         *_reasons(made.figures, made.job.units),
         *_list("What the proof rests on", made.verdict.notes),

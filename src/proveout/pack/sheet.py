@@ -196,7 +196,12 @@ def _steps(made: Made) -> Iterator[Row]:
 def _set_up(made: Made) -> Iterator[Row]:
     job, units = made.job, made.job.units
     yield _step("Measure the sheet and fill in the four boxes above.")
-    yield _step("Brush plate and sheet clean. Lay the sheet as drawn, its front edge towards you.")
+    right, back = (show_length(one, units) for one in job.stock.at)
+    yield _step(
+        f"Brush plate and sheet clean. Lay the sheet with its left edge {right} from the plate's left "
+        f"edge and its front edge {back} from the plate's front edge.",
+        "Set it by rule or square: clamps and inserts were proved for this place.",
+    )
     holes = ", ".join(at.hole for at in job.clamps)
     if holes:
         yield _step(
