@@ -126,6 +126,25 @@ def test_a_program_from_elsewhere_names_its_cutter(tmp_path: Path) -> None:
     assert "cutter-unknown" not in [one["kind"] for one in json.loads(told.stdout)["findings"]]
 
 
+def test_a_bench_without_parts_proves_anybody_s_program(job: Path, tmp_path: Path) -> None:
+    """With no parts stated, a harmless slot is ready and one through a clamp is not."""
+    text = job.read_text()
+    job.write_text(text[: text.index("[[parts]]")])
+    slot = (
+        "G21 G90 G17 G94\nS18000 M3\nG4 P4\nG0 Z60\nG0 X100 Y120\nG0 Z13\nG1 Z10.5 F200\nG1 X200 F1200\n"
+        "G0 Z60\nM30\n"
+    )
+    (tmp_path / "slot.nc").write_text(slot)
+    good = run("prove", tmp_path / "slot.nc", "--setup", job, "--cutter", "1")
+    assert good.returncode == 0, good.stdout
+    assert "No parts were stated" in good.stdout
+    (tmp_path / "slot.nc").write_text(slot.replace("X100 Y120", "X100 Y57").replace("X200", "X-5"))
+    bad = run("prove", tmp_path / "slot.nc", "--setup", job, "--cutter", "1", "--json")
+    assert bad.returncode == 1
+    assert "clamp-struck" in [one["kind"] for one in json.loads(bad.stdout)["findings"]]
+    assert run("make", job).returncode == 2
+
+
 def test_why_gives_a_number_its_reasons() -> None:
     """The tree has the value, the rule and the source, down to the readings."""
     done = run("why", EXAMPLES / "clamp-kit" / "job.toml", "safe height")

@@ -119,7 +119,13 @@ def _parser() -> argparse.ArgumentParser:
     prove.add_argument(
         "programs", metavar="PROGRAM", type=Path, nargs="+", help="RS-274 text, in order of running"
     )
-    prove.add_argument("--setup", metavar="JOB", type=Path, required=True, help="the job file they are for")
+    prove.add_argument(
+        "--setup",
+        metavar="JOB",
+        type=Path,
+        required=True,
+        help="the job file they are for; one without parts is a bare bench",
+    )
     prove.add_argument(
         "--cutter",
         metavar="NUMBER",
@@ -178,14 +184,14 @@ def _make(args: argparse.Namespace) -> int:
 
 
 def _prove(args: argparse.Namespace) -> int:
-    from proveout.job.read import read_job
+    from proveout.job.read import read_setup
     from proveout.plan import prove_texts
     from proveout.progress import Progress
     from proveout.report_text import verdict_json, verdict_text
 
     with Progress() as progress:
         progress.say("reading the job")
-        job = read_job(args.setup)
+        job = read_setup(args.setup)
         verdict = prove_texts(job, _program_texts(args.programs), cutter=args.cutter, say=progress.say)
     print(verdict_json(verdict) if args.json else verdict_text(verdict))
     return READY if verdict.ready else NOT_READY

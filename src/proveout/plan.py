@@ -24,7 +24,7 @@ from proveout.program.write import Heading, write_outline_check, write_programs
 from proveout.proof.prove import prove
 from proveout.proof.verdict import Minutes, Verdict
 from proveout.quantity import show_length
-from proveout.reckon import Held, Reckoned, reckon
+from proveout.reckon import Held, Reckoned, hold, reckon
 from proveout.setup import Block, IntendedFeature, IntendedPart, Obstacle, PlacedClamp, Reach, Setup
 from proveout.shelf.tables import material
 
@@ -94,8 +94,8 @@ def prove_texts(
     Where all have names of the job's own programs, those not given are run too, as planned: one program
     alone would be blamed for what the others cut.
     """
-    planned = plan(job, say=say)
-    own = {program.file: program for program in planned.programs}
+    setup, planned = _bench(job, say)
+    own = {program.file: program for program in planned}
     machine = job.shop.machine
     given = {
         file: Program(
@@ -109,9 +109,20 @@ def prove_texts(
     }
     added = [file for file in own if file not in given] if given.keys() <= own.keys() else []
     programs = (*(given.get(file, own[file]) for file in own),) if added else tuple(given.values())
-    verdict = prove(programs, planned.setup, progress=say)
+    verdict = prove(programs, setup, progress=say)
     notes = tuple(f"{file} was not given; it was run as planned." for file in added)
+    if not job.wanted:
+        notes = ("No parts were stated: what the programs make of the sheet is not judged.",)
     return replace(verdict, notes=(*notes, *verdict.notes))
+
+
+def _bench(job: Job, say: Say) -> tuple[Setup, tuple[Program, ...]]:
+    """The setup, and the job's own programs where it wants parts."""
+    if job.wanted:
+        planned = plan(job, say=say)
+        return planned.setup, planned.programs
+    nothing = Traced(runs=(), tabs=(), findings=(), figures=())
+    return setup_of(job, (), hold(job), nothing), ()
 
 
 def _told(cutter: int | None) -> tuple[int, ...]:

@@ -73,6 +73,19 @@ def read_job(path: Path) -> Job:
     Raises:
         InputErrors: everything that is wrong in both, file by file in order of lines
     """
+    return _job(path, parts_example='name = "knob", count = 8 ...')
+
+
+def read_setup(path: Path) -> Job:
+    """The same, but the file need not want any parts: a bench on which somebody's program is to be proved.
+
+    Raises:
+        InputErrors: as `read_job`
+    """
+    return _job(path, parts_example="")
+
+
+def _job(path: Path, *, parts_example: str) -> Job:
     faults = Faults()
     source = _source(path)
     table = _top(source, faults)
@@ -81,9 +94,7 @@ def read_job(path: Path) -> Job:
     stock = _stock(table)
     zero = _zero(table)
     clamps = [_clamp_at(one) for one in table.tables("clamps", most=MOST_CLAMPS)]
-    parts = [
-        _part(one) for one in table.tables("parts", most=MOST_PARTS, example='name = "knob", count = 8 ...')
-    ]
+    parts = [_part(one) for one in table.tables("parts", most=MOST_PARTS, example=parts_example)]
     check_bench(table, shop, stock, clamps, parts)
     if head is not None and shop is not None:
         _through_cuts(table, head[JobFields.through_allowance], shop)

@@ -109,12 +109,14 @@ def wall_points(setup: Setup, cutters: Iterable[Cutter] = ()) -> WallPoints:
         for wall in (Wall(part, None), *(Wall(part, feature) for feature in part.features)):
             runs.append(_points_of(setup, wall, len(walls), widest))
             walls.append(wall)
+    if not runs:
+        return _no_points()
     joined = {
         field.name: np.concatenate([getattr(one, field.name) for one in runs])
         for field in fields(WallPoints)
         if field.name != "walls"
     }
-    return WallPoints(**joined, walls=tuple(walls)) if runs else _no_points()
+    return WallPoints(**joined, walls=tuple(walls))
 
 
 def _no_points() -> WallPoints:
