@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterable
 from typing import Final
 
 from proveout.finding import Finding, Level
+from proveout.proof.chips import chips_too_thick, plunges_too_fast
 from proveout.proof.limits import (
     bed_cut,
     beyond_travel,
@@ -52,6 +53,8 @@ MATERIAL_CHECKS: Final[tuple[MaterialCheck, ...]] = (
     material_left,
     loose_pieces,
     shank_rubs,
+    chips_too_thick,
+    plunges_too_fast,
 )
 
 

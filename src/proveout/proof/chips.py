@@ -1,0 +1,101 @@
+"""Whether each cut's feed suits its teeth: chips too thick for the cutter, plunges too fast for its end."""
+
+from collections.abc import Iterator
+from typing import Final
+
+import numpy as np
+
+from proveout.finding import Finding, Level
+from proveout.motion import Floats, lengths
+from proveout.proof.companion import cutting
+from proveout.proof.material import STEEP
+from proveout.proof.removal import Removal
+from proveout.proof.trial import Rows, Trial, again, cutters_of, end_of, opening, seen
+from proveout.quantity import show_speed
+from proveout.shelf.tables import ShelfError, chip_load, material
+
+TOO_THICK: Final = 2.0  # times the upper end of the range for light machines; project default
+STRAIGHT_DOWN: Final = 0.5  # of the feed at the range's lower end; common practice is a quarter to a half
+
+
+def chips_too_thick(run: Trial, removal: Removal) -> Iterator[Finding]:
+    """Feeds that give each tooth more than twice what a light machine's cutter is usually given."""
+    for number, low, high in _ranges(run):
+        moves = _turning(run, removal, number)
+        turns = run.motion.speed_rpm[moves] / 60
+        flutes = next(one.flutes for one in cutters_of(run) if one.number == number)
+        load = run.motion.feed[moves] / (turns * flutes)
+        thick = load > TOO_THICK * high
+        for sight in seen(run, moves[thick], load[thick]):
+            feed = high * flutes * float(run.motion.speed_rpm[sight.worst]) / 60
+            yield Finding(
+                level=Level.CAUTION,
+                kind="chip-too-thick",
+                text=(
+                    f"{opening(run, sight.first)} each tooth takes {sight.amount:.3f} mm, where {low:.3f} "
+                    f"to {high:.3f} mm is usual for this cutter and material on a light machine."
+                    f"{again(run, sight)}"
+                ),
+                remedy=f"Feed at no more than {show_speed(feed, run.setup.machine.units)}, or turn faster.",
+                program=sight.file,
+                line=sight.line(run.motion),
+                at=end_of(run.motion, sight.worst),
+            )
+
+
+def plunges_too_fast(run: Trial, removal: Removal) -> Iterator[Finding]:
+    """Steep ways down into material faster than half the usual feed."""
+    down = _descent(run)
+    for number, low, _ in _ranges(run):
+        cutter = next(one for one in cutters_of(run) if one.number == number)
+        if cutter.kind == "drill":
+            continue
+        moves = _turning(run, removal, number)
+        moves = moves[down[moves] > 0]
+        most = STRAIGHT_DOWN * low * cutter.flutes * run.motion.speed_rpm[moves] / 60
+        fast = down[moves] > most
+        for sight in seen(run, moves[fast], down[moves][fast]):
+            feed = STRAIGHT_DOWN * low * cutter.flutes * float(run.motion.speed_rpm[sight.worst]) / 60
+            units = run.setup.machine.units
+            yield Finding(
+                level=Level.CAUTION,
+                kind="plunge-too-fast",
+                text=(
+                    f"{opening(run, sight.first)} the cutter goes down into material at "
+                    f"{show_speed(sight.amount, units)}.{again(run, sight)}"
+                ),
+                remedy=f"Plunge at no more than {show_speed(feed, units)}, or ramp.",
+                program=sight.file,
+                line=sight.line(run.motion),
+                at=end_of(run.motion, sight.worst),
+            )
+
+
+def _ranges(run: Trial) -> Iterator[tuple[int, float, float]]:
+    """Each cutter's number and its usual chip load; nothing where the material isn't on the shelf."""
+    try:
+        wood = material(run.setup.stock.material)
+    except ShelfError:
+        return
+    for cutter in cutters_of(run):
+        row = chip_load(wood.chip_class, cutter.diameter)
+        yield cutter.number, row.load.min, row.load.max
+
+
+def _turning(run: Trial, removal: Removal, number: int) -> Rows:
+    """The moves of a cutter that take material at a feed while it turns."""
+    moves = cutting(removal)
+    motion = run.motion
+    mine = (motion.cutter[moves] == number) & (motion.feed[moves] > 0) & (motion.speed_rpm[moves] > 0)
+    chosen: Rows = moves[mine]
+    return chosen
+
+
+def _descent(run: Trial) -> Floats:
+    """Speed straight down of moves steeper than STEEP, mm/s; 0 for the others."""
+    motion = run.motion
+    drop = np.maximum(motion.start[:, 2] - motion.end[:, 2], 0.0)
+    way = np.maximum(lengths(motion), 1e-9)
+    steep = drop > way * np.sin(np.radians(STEEP))
+    speed: Floats = np.where(steep, motion.feed * drop / way, 0.0)
+    return speed
