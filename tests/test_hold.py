@@ -99,6 +99,9 @@ def test_friction_margin_of_two_clamps_worked_by_hand() -> None:
     assert caution.level is Level.CAUTION
     assert "margin of 2.0" in caution.text
     assert "use 3 clamps" in caution.remedy
+    assert not margin_findings(capacity, 180.0, clamps)
+    (lifted,) = margin_findings(capacity, 180.0, clamps, lift=180.0 * 0.577)
+    assert "stands 537 N" in lifted.text, "0.25 x (2250 - 104): an up-cut takes load off the bed"
     (stop,) = margin_findings(capacity, 600.0, clamps)
     assert stop.level is Level.STOP
 

@@ -8,6 +8,7 @@ from shapely import box
 
 from proveout.curve import polygon
 from proveout.cutting.choose import peak_force
+from proveout.cutting.force import lift
 from proveout.figure import Figure
 from proveout.finding import Finding, InputError, Level, Place, is_ready
 from proveout.fit.shaped import CLEARED, Shaped
@@ -317,8 +318,11 @@ def hold_findings(
     held = reckoned.held
     # A drill pushes down, not sideways.
     sideways = [one for one in reckoned.used if one.ramp_deg < 90]
-    forces = [peak_force(one, wood, flutes[one.cutter]) for one in sideways]
-    found = margin_findings(held.capacity, max(forces, default=0.0), held.clamps)
+    spirals = {cutter.number: cutter.spiral for cutter in job.shop.cutters}
+    forces = [(peak_force(one, wood, flutes[one.cutter]), spirals[one.cutter]) for one in sideways]
+    most = max((force for force, _ in forces), default=0.0)
+    lifting = max((lift(force, spiral) for force, spiral in forces), default=0.0)
+    found = margin_findings(held.capacity, most, held.clamps, lifting)
     for (part, cutter), figure in strength.items():
         force = peak_force(held.data(cutter, "outline"), wood, flutes[cutter])
         found.extend(bridge_findings(part, figure, force))

@@ -16,6 +16,7 @@ from proveout.cutting.force import (
     cutting_power,
     drill_thrust,
     feed_for,
+    lift,
     tooth_force,
 )
 from proveout.cutting.force import (
@@ -29,6 +30,7 @@ from proveout.shelf.tables import (
     Material,
     chip_load,
     cutting_energy,
+    friction,
     specific_force,
 )
 
@@ -179,9 +181,10 @@ def _depths(cutter: Cutter, kind: CutKind, bench: Bench, work: _Work, feed: floa
         Candidate(cutter.flute_length, "the flutes' length", "shop file"),
     ]
     if bench.hold is not None and bench.hold > 0:
+        mu = friction("wood on wood").design
         found.append(
             Candidate(
-                bench.hold / (HOLD_SAFETY * DULL * per_mm),
+                bench.hold / (DULL * (HOLD_SAFETY * per_mm + mu * lift(per_mm, cutter.spiral))),
                 "the clamps' friction, a third of it, against a dull cutter",
                 estimate,
             )

@@ -3,6 +3,8 @@
 import math
 from typing import Final
 
+from proveout.job.records import Spiral
+
 CARBIDE: Final = 580_000.0  # N/mm2, modulus; from memory, handbooks give 580-600 GPa
 STEEL: Final = 200_000.0  # N/mm2, high-speed steel; from memory
 FLUTED: Final = (
@@ -51,6 +53,14 @@ def bending(diameter: float, length: float, modulus: float) -> float:
     """
     inertia = math.pi * (FLUTED * diameter) ** 4 / 64
     return length**3 / (3 * modulus * inertia)
+
+
+def lift(force: float, spiral: Spiral) -> float:
+    """Pull of an up-cut spiral away from the bed, N: F tan(30 deg) at most; other spirals press or are level.
+
+    Source: geometry of a helix of 30 degrees, the steepest that is usual on router cutters (common practice)
+    """
+    return force * math.tan(math.radians(30)) if spiral == "up" else 0.0
 
 
 def drill_thrust(diameter: float, per_turn: float) -> float:

@@ -183,7 +183,7 @@ def _floor_gives(
             f"holds {show(strength.value, 'N')}; a comfortable hand pulls {show(preload.value, 'N')}, the "
             f"strongest on an easy thread {show(most, 'N')}.",
             remedy="Use the part only where its floor lies on something solid, such as a clamp bar or a "
-            f"washer, or leave {show_length(needed, system)} of floor.",
+            f"washer, or take stock {show_length(needed - recess.floor_left, system)} thicker.",
         ),
     )
 

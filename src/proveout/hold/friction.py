@@ -1,5 +1,6 @@
 """What the clamped blank can stand sideways, and the margin that leaves."""
 
+import math
 from typing import Final
 
 from proveout.figure import Figure
@@ -32,22 +33,33 @@ def holding_force(clamps: tuple[PlacedClamp, ...], forces: tuple[Figure, ...] = 
     )
 
 
-def margin_findings(capacity: Figure, force: float, clamps: tuple[PlacedClamp, ...]) -> list[Finding]:
-    """Whether the hold-down stands the greatest cutting force with the margin that is wanted."""
+def margin_findings(
+    capacity: Figure, force: float, clamps: tuple[PlacedClamp, ...], lift: float = 0.0
+) -> list[Finding]:
+    """Whether the hold-down stands the greatest cutting force with the margin that is wanted.
+
+    Args:
+        capacity: what friction stands sideways
+        force: sideways, of a dull cutter, N
+        clamps: that hold the blank
+        lift: by which an up-cut spiral takes load off the bed, N
+    """
     if not clamps or force <= 0:
         return []
-    margin = capacity.value / force
+    stands = max(capacity.value - friction("wood on wood").design * lift, 0.0)
+    margin = stands / force
     if margin >= WANTED:
         return []
-    needed = WANTED * force / capacity.value * len(clamps) if capacity.value > 0 else float("inf")
+    short = capacity.value + WANTED * force - stands
+    needed = math.ceil(short / capacity.value * len(clamps)) if capacity.value > 0 else len(clamps) + 1
     return [
         Finding(
             level=Level.STOP if margin < 1 else Level.CAUTION,
             kind="hold-margin",
             text=(
-                f"The clamps' friction stands {capacity.value:.0f} N sideways; a dull cutter pushes with "
+                f"The clamps' friction stands {stands:.0f} N sideways; a dull cutter pushes with "
                 f"up to {force:.0f} N. That is a margin of {margin:.1f}, where {WANTED:g} is wanted."
             ),
-            remedy=f"use {needed:.0f} clamps like these, or set stops against the blank's edges",
+            remedy=f"use {needed} clamps like these, or set stops against the blank's edges",
         )
     ]
