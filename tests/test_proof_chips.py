@@ -5,7 +5,14 @@ import pytest
 from proof_bench import CUTTER, builder, setup, trial
 from proveout.finding import Finding, Level
 from proveout.motion import Motion
-from proveout.proof.chips import STRAIGHT_DOWN, TOO_THICK, chips_too_thick, plunges_too_fast
+from proveout.proof.chips import (
+    RUBBING,
+    STRAIGHT_DOWN,
+    TOO_THICK,
+    chips_too_thick,
+    chips_too_thin,
+    plunges_too_fast,
+)
 from proveout.proof.removal import fresh_field, remove
 from proveout.shelf.tables import chip_load, material
 
@@ -18,7 +25,8 @@ def found(motion: Motion) -> list[Finding]:
     run = trial(setup(), motion)
     field = fresh_field((60.0, 40.0), 12.0, cell=0.5, margin=2.0)
     removal = remove(field, motion, run.setup.cutters)
-    return [*chips_too_thick(run, removal), *plunges_too_fast(run, removal)]
+    checks = (chips_too_thick, chips_too_thin, plunges_too_fast)
+    return [finding for check in checks for finding in check(run, removal)]
 
 
 def slot(load: float) -> Motion:
@@ -35,6 +43,14 @@ def test_a_chip_of_more_than_twice_the_usual_is_a_caution(times: float, count: i
     findings = found(slot(times * TOO_THICK * RANGE.max))
     assert [one.kind for one in findings] == ["chip-too-thick"] * count
     assert all(one.level is Level.CAUTION and "usual for this cutter" in one.text for one in findings)
+
+
+@pytest.mark.parametrize(("times", "count"), [(1.01, 0), (0.99, 1)])
+def test_a_chip_thinner_than_the_edge_is_round_is_a_caution(times: float, count: int) -> None:
+    """A sharp carbide edge is rounded by 5 to 10 um (from memory); a thinner chip is rubbed, and burns."""
+    findings = found(slot(times * RUBBING))
+    assert [one.kind for one in findings] == ["chip-too-thin"] * count
+    assert all("burns" in one.text for one in findings)
 
 
 @pytest.mark.parametrize(("times", "count"), [(0.99, 0), (1.01, 1)])

@@ -124,6 +124,17 @@ def test_the_bed_may_be_cut_as_deep_as_the_plate_allows(z: float, count: int) ->
     assert len(found(bed_cut, one_feed((30, 20, z)))) == count
 
 
+def test_a_rapid_or_a_still_spindle_may_not_touch_the_bed_at_all() -> None:
+    """What a cut may scratch, a rapid or a standing cutter may not; leaving the cut straight up is no cut."""
+    for kind in ("rapid", "still", "cut"):
+        moves = builder((30, 20, 1.0))
+        moves.speed_rpm = 0.0 if kind == "still" else 18_000.0
+        (moves.rapid if kind == "rapid" else moves.line_to)((40, 20, -0.2))
+        moves.speed_rpm = 18_000.0
+        moves.rapid((40, 20, 40.0))
+        assert len(found(bed_cut, moves.motion())) == (0 if kind == "cut" else 1), kind
+
+
 def test_off_the_plate_there_is_no_bed_to_cut() -> None:
     """A cutter that stays off the plate by its radius cuts no bed, however low it goes."""
     bench = replace(setup(), plate=setup().plate.intersection(setup().plate.buffer(-90)))

@@ -36,6 +36,7 @@ KINDS: Final[dict[str, str]] = {
     "shank-rubs": "the shank or the collet nut touches standing material",
     "plunge-not-centre-cutting": "a steep plunge with a cutter that doesn't cut at its centre",
     "chip-too-thick": "a feed that gives each tooth far more than is usual for the cutter and the material",
+    "chip-too-thin": "a feed so slow that the edges rub and burn",
     "plunge-too-fast": "a steep way down into material, faster than cutters are usually plunged",
     "cut-outside-stock": "a cut outside the stock, where the cutter meets nothing or the plate",
     # what is around the work

@@ -21,7 +21,7 @@ from proveout.parts.part import PlacedPart, lies
 from proveout.paths.tabs import TabsWanted
 from proveout.paths.trace import Traced, TraceOrder, outline_check, trace
 from proveout.program.text import Program
-from proveout.program.write import Heading, write_outline_check, write_programs
+from proveout.program.write import Heading, WriteError, write_outline_check, write_programs
 from proveout.proof.prove import prove
 from proveout.proof.verdict import Minutes, Verdict
 from proveout.quantity import show_length
@@ -146,7 +146,11 @@ def plan(job: Job, *, say: Say = lambda stage: None) -> Planned:
     traced = trace(order)
     say("writing programs")
     setup = setup_of(job, placed, held, traced)
-    programs = written(job, setup, order, traced)
+    try:
+        programs = written(job, setup, order, traced)
+    except WriteError as error:
+        place = Place(file=job.shop.file, field="machine.line_limit")
+        raise InputError(f"The programs can't be written for this controller: {error}.", place) from None
     strength = strengths(job, placed, traced, bridges)
     return Planned(
         setup=setup,

@@ -15,6 +15,7 @@ from proveout.quantity import show_speed
 from proveout.shelf.tables import ShelfError, chip_load, material
 
 TOO_THICK: Final = 2.0  # times the upper end of the range for light machines; project default
+RUBBING: Final = 0.01  # mm a tooth: the radius of a sharp carbide edge is 0.005 to 0.010 mm (from memory)
 STRAIGHT_DOWN: Final = 0.5  # of the feed at the range's lower end; common practice is a quarter to a half
 
 
@@ -40,6 +41,32 @@ def chips_too_thick(run: Trial, removal: Removal) -> Iterator[Finding]:
                 program=sight.file,
                 line=sight.line(run.motion),
                 at=end_of(run.motion, sight.worst),
+            )
+
+
+def chips_too_thin(run: Trial, removal: Removal) -> Iterator[Finding]:
+    """Feeds so slow that the edges rub and burn instead of cutting; ways down and up are left out."""
+    motion = run.motion
+    level = np.abs(motion.start[:, 2] - motion.end[:, 2]) <= lengths(motion) * np.sin(np.radians(STEEP))
+    for number, low, _ in _ranges(run):
+        moves = _turning(run, removal, number)
+        moves = moves[level[moves]]
+        flutes = next(one.flutes for one in cutters_of(run) if one.number == number)
+        load = motion.feed[moves] * 60 / (motion.speed_rpm[moves] * flutes)
+        thin = load < RUBBING
+        for sight in seen(run, moves[thin], -load[thin]):
+            feed = low * flutes * float(motion.speed_rpm[sight.worst]) / 60
+            yield Finding(
+                level=Level.CAUTION,
+                kind="chip-too-thin",
+                text=(
+                    f"{opening(run, sight.first)} each tooth takes {-sight.amount:.4f} mm, no more than its "
+                    f"edge is round: it rubs, and wood that is rubbed burns.{again(run, sight)}"
+                ),
+                remedy=f"Feed at about {show_speed(feed, run.setup.machine.units)}, or turn slower.",
+                program=sight.file,
+                line=sight.line(motion),
+                at=end_of(motion, sight.worst),
             )
 
 

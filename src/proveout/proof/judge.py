@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterable
 from typing import Final
 
 from proveout.finding import Finding, Level
-from proveout.proof.chips import chips_too_thick, plunges_too_fast
+from proveout.proof.chips import chips_too_thick, chips_too_thin, plunges_too_fast
 from proveout.proof.limits import (
     bed_cut,
     beyond_travel,
@@ -54,6 +54,7 @@ MATERIAL_CHECKS: Final[tuple[MaterialCheck, ...]] = (
     loose_pieces,
     shank_rubs,
     chips_too_thick,
+    chips_too_thin,
     plunges_too_fast,
 )
 

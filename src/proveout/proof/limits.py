@@ -12,6 +12,7 @@ from proveout.motion import RAPID, Floats, chords, lengths
 from proveout.proof.trial import (
     Mask,
     Rows,
+    Seen,
     Trial,
     again,
     cutters_of,
@@ -159,25 +160,36 @@ def _speed(run: Trial, move: int, file: str, said: str, wanted: str) -> Finding:
 
 
 def bed_cut(run: Trial) -> Iterator[Finding]:
-    """Moves that take the tip deeper into the bed than is allowed."""
-    allowed = run.setup.bed_allowance
-    depth = -lowest(run.motion)
-    deep = np.flatnonzero(depth > allowed + ROUNDING)
+    """Moves that take the tip deeper into the bed than is allowed; at rapid or with a still spindle, at all.
+
+    A rapid straight up out of a cut that was allowed is no cut.
+    """
+    motion = run.motion
+    rising = (motion.end[:, 2] > motion.start[:, 2]) & (motion.end[:, :2] == motion.start[:, :2]).all(axis=1)
+    blunt = ((motion.kind == RAPID) & ~rising) | ((motion.speed_rpm == 0) & ~rising)
+    limit = np.where(blunt, 0.0, run.setup.bed_allowance)
+    depth = -lowest(motion)
+    deep = np.flatnonzero(depth > limit + ROUNDING)
     over = deep[_over_plate(run, deep)]
     for sight in seen(run, over, depth[over]):
+        allowed = float(limit[sight.worst])
         more = sight.amount - allowed
         yield Finding(
             level=Level.STOP,
             kind="bed-cut",
             text=(
                 f"{opening(run, sight.first)} the cutter goes {length(run.setup, sight.amount)} into the "
-                f"bed; {length(run.setup, allowed)} is allowed.{again(run, sight)}"
+                f"bed; {length(run.setup, allowed)} is allowed{_blunt(blunt, sight)}.{again(run, sight)}"
             ),
             remedy=f"Raise the cut by {length(run.setup, more)}, and check the program's zero.",
             program=sight.file,
             line=sight.line(run.motion),
             at=end_of(run.motion, sight.worst),
         )
+
+
+def _blunt(blunt: Mask, sight: Seen) -> str:
+    return " at rapid or with a still spindle" if blunt[sight.worst] else ""
 
 
 def _over_plate(run: Trial, moves: Rows) -> Mask:
