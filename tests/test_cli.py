@@ -247,6 +247,15 @@ def test_stock_thinner_than_the_head_is_refused(job: Path) -> None:
     assert "Traceback" not in done.stderr
 
 
+def test_a_controller_with_too_short_lines_is_told(job: Path) -> None:
+    """A line limit that no arc fits into is refused at its field in the shop file."""
+    spoil(job.parent / "shop.toml", "[machine.spindle]", "line_limit = 40\n\n[machine.spindle]")
+    done = run("make", job)
+    assert done.returncode == 2
+    assert re.search(r"shop\.toml:\d+:\d+: machine\.line_limit: ", done.stderr), done.stderr
+    assert "Traceback" not in done.stderr
+
+
 def test_a_missing_program_is_told_with_its_name(job: Path) -> None:
     """A file that isn't there: exit status 2 and its name."""
     done = run("prove", "nowhere.nc", "--setup", job)
