@@ -236,6 +236,23 @@ def test_a_spindle_that_was_never_started_is_found_at_the_first_cut() -> None:
     assert (finding.line or 0) > line
 
 
+def test_a_spindle_with_no_time_to_run_up_is_found_at_the_first_cut() -> None:
+    """Without the dwell after M3 the first cut begins too early."""
+    line = first_line(good().programs[1], lambda text: " P4" in text)
+    (finding,) = [one for one in with_line(1, line, lambda text: "") if one.kind == "spindle-not-up"]
+    assert finding.program == good().programs[1].file
+    assert (finding.line or 0) > line
+    assert finding.remedy == "Wait after the start: G4 P4.0."
+
+
+def test_a_way_across_at_a_height_that_nobody_knows_is_found() -> None:
+    """Without the first rise, the first way across may go through anything: found on that line."""
+    line = first_line(good().programs[1], lambda text: re.match(r"(N\d+ )?G0 Z", text) is not None)
+    (finding,) = [one for one in with_line(1, line, lambda text: "") if one.kind == "height-unsaid"]
+    across = first_line(good().programs[1], lambda text: "G0 X" in text, line)
+    assert finding.line == across
+
+
 def test_a_feed_ten_times_too_high_is_found_at_its_line() -> None:
     """A nought too many in a feed is more than the machine can do."""
     line = first_line(good().programs[-1], lambda text: re.search(r" F\d{3,}", text) is not None)

@@ -23,6 +23,8 @@ KINDS: Final[dict[str, str]] = {
     "units-unstated": "a program that moves before it states its units",
     "cutter-unknown": "a program that calls for a cutter that the setup doesn't have",
     "spindle-off": "a cutting move while the spindle stands still",
+    "spindle-not-up": "a cut that begins before the spindle can have reached its speed",
+    "height-unsaid": "a way across before the program has said how high the cutter is",
     "speed-out-of-range": "a spindle speed that the spindle or the cutter can't run at",
     "feed-too-fast": "a feed above what the machine can do",
     "beyond-travel": "a move that leaves the machine's travel",

@@ -23,6 +23,7 @@ from proveout.proof.material import (
 )
 from proveout.proof.removal import Removal
 from proveout.proof.shank import beyond_flutes, shank_rubs
+from proveout.proof.start import cuts_before_speed
 from proveout.proof.strikes import strike_findings
 from proveout.proof.trial import Trial
 from proveout.proof.walls import wall_findings
@@ -46,6 +47,7 @@ MOTION_CHECKS: Final[tuple[MotionCheck, ...]] = (
 # Checks of what the moves did to the material.
 MATERIAL_CHECKS: Final[tuple[MaterialCheck, ...]] = (
     spindle_off,
+    cuts_before_speed,
     rapids_in_material,
     beyond_flutes,
     steep_plunges,

@@ -17,6 +17,7 @@ from proveout.proof.judge import in_order, judge
 from proveout.proof.loose import SKIN
 from proveout.proof.motion_time import timing
 from proveout.proof.removal import Removal, fresh_field, remove
+from proveout.proof.start import height_unsaid
 from proveout.proof.trial import Trial, judged
 from proveout.proof.verdict import Minutes, ProvedProgram, Verdict
 from proveout.quantity import show_length
@@ -89,7 +90,11 @@ def _read(program: Program, cutter: int, setup: Setup) -> ReadProgram:
     start, end = (points.copy() for points in (read.motion.start, read.motion.end))
     for points in (start, end):
         points[unsaid & (points[:, 2] == ASSUMED_START[2]), 2] = top
-    return replace(read, motion=replace(read.motion, start=start, end=end))
+    return replace(
+        read,
+        motion=replace(read.motion, start=start, end=end),
+        findings=(*read.findings, *height_unsaid(read)),
+    )
 
 
 def _trial(setup: Setup, read: Sequence[ReadProgram], motions: Sequence[Motion]) -> Trial:
