@@ -256,6 +256,25 @@ def test_a_controller_with_too_short_lines_is_told(job: Path) -> None:
     assert "Traceback" not in done.stderr
 
 
+def test_two_programs_of_one_name_are_not_taken_for_one(pack: Path, tmp_path: Path) -> None:
+    """Two files called alike are refused: neither is left unread without a word."""
+    program = sorted(pack.glob("[1-9]*.nc"))[-1]
+    (tmp_path / program.name).write_text(program.read_text())
+    done = run("prove", program, tmp_path / program.name, "--setup", EXAMPLES / "clamp-kit" / "job.toml")
+    assert done.returncode == 2
+    assert f'Two programs are called "{program.name}"' in done.stderr
+
+
+def test_a_terminal_without_the_letters_still_gets_the_verdict(job: Path) -> None:
+    """A job's name that the terminal can't print is spelt out; the exit status stays."""
+    spoil(job, 'name = "clamp kit"', 'name = "pinces à serrer 夹具"')
+    command = [sys.executable, "-m", "proveout.cli", "make", str(job)]
+    environment = {**os.environ, "PYTHONIOENCODING": "ascii"}
+    done = subprocess.run(command, capture_output=True, check=False, env=environment)
+    assert done.returncode == 0, done.stderr
+    assert b"READY" in done.stdout
+
+
 def test_a_missing_program_is_told_with_its_name(job: Path) -> None:
     """A file that isn't there: exit status 2 and its name."""
     done = run("prove", "nowhere.nc", "--setup", job)

@@ -8,7 +8,7 @@ import pytest
 from fit_bench import a_job
 from proveout.finding import Level
 from proveout.hold.clamps import bite_of, placed_clamps, placed_inserts
-from proveout.hold.friction import holding_force, margin_findings
+from proveout.hold.friction import holding_force, margin_findings, spread_findings
 from proveout.hold.preload import clamp_force, strap_share
 from proveout.job.grid import hole_at
 from proveout.job.records import ClampAt, ClampKind, Job
@@ -104,6 +104,15 @@ def test_friction_margin_of_two_clamps_worked_by_hand() -> None:
     assert "stands 537 N" in lifted.text, "0.25 x (2250 - 104): an up-cut takes load off the bed"
     (stop,) = margin_findings(capacity, 600.0, clamps)
     assert stop.level is Level.STOP
+
+
+def test_clamps_at_one_end_only_are_a_caution() -> None:
+    """One clamp, or two at the left end, let the far end swing; one at each end is silent."""
+    left, both = placed_clamps(job(at("B3"), at("B7"))), placed_clamps(job(at("B3"), at("P7", "left")))
+    for clamps, count in ((left[:1], 1), (left, 1), (both, 0)):
+        found = spread_findings(clamps, (330.0, 230.0))
+        assert [one.kind for one in found] == ["hold-margin"] * count
+    assert "at least 165 mm" in spread_findings(left, (330.0, 230.0))[0].remedy
 
 
 def test_inserts_lie_under_every_hole_with_their_metal_below_the_face() -> None:

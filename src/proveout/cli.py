@@ -4,6 +4,7 @@ Heavy rooms are imported by the command that needs them, so that `--help` costs 
 """
 
 import argparse
+import io
 import json
 import os
 import signal
@@ -15,7 +16,7 @@ from types import FrameType
 from typing import Final, NoReturn
 
 from proveout import __version__
-from proveout.finding import InputError, InputErrors
+from proveout.finding import InputError, InputErrors, Place
 
 READY: Final = 0
 NOT_READY: Final = 1
@@ -51,7 +52,16 @@ def program() -> None:
     there is nothing to tidy: so an interrupt leaves on the spot. Only `_tidy_interrupts` lets it unwind.
     """
     signal.signal(signal.SIGINT, _leave)
-    status = main()
+    for stream in (sys.stdout, sys.stderr):
+        # A name that the terminal has no letters for must not spoil the verdict.
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")
+    try:
+        status = main()
+        sys.stdout.flush()
+    except OSError as error:
+        os.write(2, f"error: The result can't be printed: {error.strerror or error}.\n".encode())
+        os._exit(UNUSABLE)
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     sys.exit(status)
 
@@ -200,7 +210,15 @@ def _prove(args: argparse.Namespace) -> int:
 def _program_texts(paths: Sequence[Path]) -> list[tuple[str, str]]:
     from proveout.program.load import load_text
 
-    return [(path.name, load_text(path)) for path in paths]
+    texts = [(path.name, load_text(path)) for path in paths]
+    names = [name for name, _ in texts]
+    for path, name in zip(paths, names, strict=True):
+        if names.count(name) > 1:
+            raise InputError(
+                f'Two programs are called "{name}": findings could not tell them apart. Rename one.',
+                Place(file=path),
+            )
+    return texts
 
 
 def _why(args: argparse.Namespace) -> int:

@@ -13,7 +13,7 @@ from proveout.figure import Figure
 from proveout.finding import Finding, InputError, Level, Place, is_ready
 from proveout.fit.shaped import CLEARED, Shaped
 from proveout.hold.bridges import LEAST, SPACING, Bridges, bridge_findings, bridge_strength
-from proveout.hold.friction import margin_findings
+from proveout.hold.friction import margin_findings, spread_findings
 from proveout.job.records import Job
 from proveout.layout.lay import LayOrder, lay
 from proveout.pack.made import Made
@@ -31,6 +31,7 @@ from proveout.shelf.tables import material
 
 Say = Callable[[str], None]
 
+CHECK_FEED: Final = 20.0  # mm/s, of the outline check: slow enough to stop in time; our own choice
 NEAR: Final = 1.0  # mm over the stock, down to which one goes at rapid
 
 
@@ -272,7 +273,7 @@ def written(job: Job, setup: Setup, order: TraceOrder, traced: Traced) -> tuple[
     """The programs in order of running, the outline check first."""
     heading = heading_of(job, order.safe_z)
     machine = job.shop.machine
-    check = outline_check(order, job.stock.size, order.safe_z)
+    check = outline_check(order, job.stock.size, order.safe_z, feed=min(CHECK_FEED, *machine.max_feed[:2]))
     return (
         write_outline_check(check, machine=machine, zero=setup.zero, heading=heading),
         *write_programs(
@@ -327,6 +328,7 @@ def hold_findings(
     most = max((force for force, _ in forces), default=0.0)
     lifting = max((lift(force, spiral) for force, spiral in forces), default=0.0)
     found = margin_findings(held.capacity, most, held.clamps, lifting)
+    found += spread_findings(held.clamps, job.stock.size)
     for (part, cutter), figure in strength.items():
         force = peak_force(held.data(cutter, "outline"), wood, flutes[cutter])
         found.extend(bridge_findings(part, figure, force))

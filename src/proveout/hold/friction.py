@@ -9,6 +9,7 @@ from proveout.setup import PlacedClamp
 from proveout.shelf.cited import cited
 from proveout.shelf.tables import friction
 
+SPREAD: Final = 0.5  # of the sheet's longer side
 WANTED: Final = 3.0  # safety on friction alone; project default after fixture-design practice of 2 and more
 
 
@@ -61,5 +62,31 @@ def margin_findings(
                 f"up to {force:.0f} N. That is a margin of {margin:.1f}, where {WANTED:g} is wanted."
             ),
             remedy=f"use {needed} clamps like these, or set stops against the blank's edges",
+        )
+    ]
+
+
+def spread_findings(clamps: tuple[PlacedClamp, ...], size: tuple[float, float]) -> list[Finding]:
+    """Whether the clamps stand far enough apart to keep the blank from turning and its far end from lifting.
+
+    The sum of friction says nothing of a lever: one clamp, or several at one end, let the rest swing. At
+    least half the sheet's longer side between the outermost is common practice, no source.
+    """
+    pressing = [clamp.pressing.centroid for clamp in clamps if not clamp.pressing.is_empty]
+    if not pressing:
+        return []
+    axis = 0 if size[0] >= size[1] else 1
+    along = [(point.x, point.y)[axis] for point in pressing]
+    if max(along) - min(along) >= SPREAD * size[axis]:
+        return []
+    return [
+        Finding(
+            level=Level.CAUTION,
+            kind="hold-margin",
+            text=(
+                f"The clamps press within {max(along) - min(along):.0f} mm of a sheet {size[axis]:.0f} mm "
+                "long: the rest can swing and lift."
+            ),
+            remedy=f"spread them over at least {SPREAD * size[axis]:.0f} mm, one at least near each end",
         )
     ]

@@ -12,7 +12,7 @@ from typing import Final
 from proveout.finding import Finding
 from proveout.motion import RAPID, XY
 from proveout.program import settings
-from proveout.program.arcs import NoArc, arc_by_centre
+from proveout.program.arcs import NoArc, arc_by_centre, arc_by_radius
 from proveout.program.frames import NOWHERE, XYZ, Frames, MachineFrame
 from proveout.program.moves import Moves
 from proveout.program.rules import ARCS, check_users, codes_by_group, motion_of
@@ -23,7 +23,7 @@ from proveout.program.zeros import move_zero
 
 QUICK_MOTION: Final = {"0": 0, "1": 10, "2": 20, "3": 30}
 
-# Code, X, Y, Z, I, J, F, S as they stand on a line; None or empty where they don't.
+# Code, F, X, Y, Z, I, J, R, F, S as they stand on a line; None where they don't.
 QuickWords = tuple[str | None, ...]
 
 
@@ -70,7 +70,8 @@ class Interpreter:
         self.placed_from: int | None = None if start is None else 0
         self._file = file
         self._machine = machine
-        self._smooth = False
+        self._smooth = False  # straight moves may take the short way
+        self._round = False  # arcs too
         self._origin: XYZ = (0.0, 0.0, 0.0)
 
     def carry_out(self, block: Block, line: int) -> None:
@@ -131,33 +132,33 @@ class Interpreter:
             and all(state.known)
             and state.units_settled
             and state.distance_settled
-            and state.plane_settled
-            and state.plane == XY
-            and not (state.arc_absolute or state.inverse_time or state.feed_stale)
+            and not (state.inverse_time or state.feed_stale)
             and not (state.length_doubt or state.empty or state.ended or state.dwell)
         )
+        self._round = state.plane_settled and state.plane == XY and not state.arc_absolute
         self._origin = origin(state)
 
     # The short way. It is a short cut only: the long way does the same, and the tests compare the two.
 
     def quick(self, words: QuickWords, line: int) -> bool:
-        """Carry out a plain move in the XY plane; False, with nothing done, where the long way is needed."""
-        code, x, y, z, i, j, f, s = words
+        """Carry out a plain move; False, with nothing done, where the long way is needed."""
+        code, early_f, x, y, z, i, j, r, f, s = words
         if not (x or y or z):
-            return not (code or i or j or f or s)
-        if not self._smooth or (s and float(s) != self.state.revolutions):
+            return not any(words)
+        if not self._smooth or (s and float(s) != self.state.revolutions) or (early_f and f):
             return False
         state, builder = self.state, self.moves.builder
         motion = QUICK_MOTION[code] if code else state.motion
         scale = 25.4 if state.units == "in" else 1.0
+        f = f or early_f
         feed = float(f) * scale / 60 if f else state.feed
         to = self._quick_target(x, y, z, scale)
-        if to is None or not 0 < feed <= FARTHEST or bool(i or j) != (motion in ARCS):
+        if to is None or not 0 < feed <= FARTHEST or bool(i or j or r) != (motion in ARCS):
             return False
         if motion in ARCS:
-            if not (x or y):
+            if not (self._round and (x or y)) or (r and (i or j)):
                 return False
-            arc = self._quick_arc(to, float(i or 0) * scale, float(j or 0) * scale, motion == 30)
+            arc = self._quick_arc(to, i, j, r, motion == 30)
             if arc is None:
                 return False
             builder.line, builder.feed = line, feed
@@ -183,12 +184,17 @@ class Interpreter:
         )
         return to if max(to) <= FARTHEST and min(to) >= -FARTHEST else None
 
-    def _quick_arc(self, to: XYZ, i: float, j: float, ccw: bool) -> tuple[tuple[float, float], float] | None:
-        at = self.state.position
-        centre = (at[0] + i, at[1] + j)
-        if math.hypot(i, j) > WIDEST:
-            return None
+    def _quick_arc(
+        self, to: XYZ, i: str | None, j: str | None, r: str | None, ccw: bool
+    ) -> tuple[tuple[float, float], float] | None:
+        at, units = self.state.position, self.state.units
+        scale = 25.4 if units == "in" else 1.0
         try:
-            return arc_by_centre(at[:2], to[:2], centre, ccw=ccw, units=self.state.units)
+            if r:
+                arc = arc_by_radius(at[:2], to[:2], float(r) * scale, ccw=ccw, units=units)
+            else:
+                centre = (at[0] + float(i or 0) * scale, at[1] + float(j or 0) * scale)
+                arc = arc_by_centre(at[:2], to[:2], centre, ccw=ccw, units=units)
         except NoArc:
             return None
+        return arc if math.dist(at[:2], arc.centre) <= WIDEST else None

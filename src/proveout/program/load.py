@@ -1,5 +1,6 @@
 """A program file as text, whatever its owner saved it as."""
 
+import stat
 from pathlib import Path
 from typing import Final
 
@@ -15,6 +16,8 @@ def load_text(path: Path) -> str:
         InputError: no such file, not readable, a folder, too large
     """
     try:
+        if not stat.S_ISREG(path.stat().st_mode):
+            raise InputError("This is no plain file. Give an RS-274 text file.", Place(file=path))
         with path.open("rb") as file:
             data = file.read(LARGEST + 1)
     except OSError as error:

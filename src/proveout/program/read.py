@@ -35,11 +35,13 @@ ASSUMED_START: Final[XYZ] = (0.0, 0.0, 50.0)  # mm: above the zero, clear of mos
 
 _NUMBER = r" *([+-]?(?:[0-9]{1,9}\.?[0-9]{0,9}|\.[0-9]{1,9})) *"
 _QUICK = re.compile(
-    rf" *(?:N[0-9]{{1,5}} *)?(?:G0*([0-3]) *)?(?:X{_NUMBER})?(?:Y{_NUMBER})?(?:Z{_NUMBER})?"
-    rf"(?:I{_NUMBER})?(?:J{_NUMBER})?(?:F{_NUMBER})?(?:S{_NUMBER})?(?:\([ -'*-~]*\) *)?(?:;[ -~]*)?\n?",
+    rf" *(?:N[0-9]{{1,5}} *)?(?:G0*([0-3]) *)?(?:F{_NUMBER})?(?:X{_NUMBER})?(?:Y{_NUMBER})?(?:Z{_NUMBER})?"
+    rf"(?:I{_NUMBER})?(?:J{_NUMBER})?(?:R{_NUMBER})?(?:F{_NUMBER})?(?:S{_NUMBER})?"
+    r"(?:\([ -'*-~]*\) *)?(?:;[ -~]*)?\n?",
     re.IGNORECASE | re.ASCII,
 )
-_BRANCH = re.compile(r"[ \t]*/?[ \t]*(?:N[\d \t]+)?O", re.IGNORECASE | re.ASCII)
+# Possessive, so that a line of a million blanks is passed over once and not once for each of them.
+_BRANCH = re.compile(r"[ \t]*+/?[ \t]*+(?:N[\d \t]++)?O", re.IGNORECASE | re.ASCII)
 _PROGRAM_NUMBER = re.compile(r"[ \t]*O[ \t]*\d+[ \t]*(?:\([^()]*\)[ \t]*)?", re.IGNORECASE | re.ASCII)
 _OPENING = re.compile(r"[ \t\r\n]*%[ \t]*(?:[\r\n]|\Z)")
 _LONE_RETURN = re.compile(r"\r(?!\n)")
@@ -238,8 +240,8 @@ class _Reading:
     def judge_line_ends(self, text: str) -> None:
         lone = _LONE_RETURN.search(text)
         if lone and "\n" in text:
-            before = text[: lone.start()]
-            line = 1 + len(re.findall(r"\r\n|\r|\n", before))
+            # Up to the first lone return, every line feed ends a line, with or without a return before it.
+            line = 1 + text.count("\n", 0, lone.start())
             self.say(
                 Level.STOP,
                 line,
