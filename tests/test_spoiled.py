@@ -253,6 +253,13 @@ def test_a_way_across_at_a_height_that_nobody_knows_is_found() -> None:
     assert finding.line == across
 
 
+def test_a_first_move_askew_from_an_unknown_height_is_found() -> None:
+    """A first move that goes up and across at once may go through anything on its way: found on that line."""
+    line = first_line(good().programs[1], lambda text: re.match(r"(N\d+ )?G0 Z", text) is not None)
+    found = with_line(1, line, lambda text: text.replace("G0 Z", "G0 X30 Y30 Z"))
+    assert [one.line for one in found if one.kind == "height-unsaid"] == [line]
+
+
 def test_a_feed_ten_times_too_high_is_found_at_its_line() -> None:
     """A nought too many in a feed is more than the machine can do."""
     line = first_line(good().programs[-1], lambda text: re.search(r" F\d{3,}", text) is not None)

@@ -17,10 +17,10 @@ SLACK: Final = 0.05  # s
 
 
 def height_unsaid(read: ReadProgram) -> Iterator[Finding]:
-    """A way across while nobody knows how high the cutter stands."""
+    """A way across, or askew, from a height that nobody knows."""
     motion = read.motion
     early = np.arange(len(motion)) < read.placed_from
-    still = (motion.start[:, 2] == ASSUMED_START[2]) & (motion.end[:, 2] == ASSUMED_START[2])
+    still = motion.start[:, 2] == ASSUMED_START[2]
     across = (motion.start[:, :2] != motion.end[:, :2]).any(axis=1)
     for move in np.flatnonzero(early & still & across)[:1].tolist():
         yield Finding(
