@@ -6,6 +6,7 @@ and examples were read; the two examples of canned cycles are from memory of its
 
 import csv
 import math
+import re
 import time
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -550,10 +551,11 @@ def test_cycles_in_another_plane() -> None:
 # -- hostile texts ---------------------------------------------------------------------------------------
 
 
-def test_a_line_of_twenty_megabytes() -> None:
+@pytest.mark.parametrize("filling", ["1", " ", "\t", "(", "N1 ", "G1X1"])
+def test_a_line_of_twenty_megabytes(filling: str) -> None:
     """A line over 256 characters is refused (NISTIR 6556, 3.3.1) at once, however long it is."""
     began = time.perf_counter()
-    line, text = only_stop(read(AT_ZERO + "G1 X" + "1" * 20_000_000 + "\nM30"))
+    line, text = only_stop(read(AT_ZERO + filling * (20_000_000 // len(filling)) + "\nM30"))
     assert (line, "a controller takes 256 at most" in text) == (4, True)
     assert len(text) < 400
     assert time.perf_counter() - began < 3
@@ -712,6 +714,42 @@ def test_the_short_way_reads_as_the_long_one(told: list[Told], hand: Hand) -> No
     short = read(written(told, Hand(hand.inch, hand.incremental, hand.lower, hand.between, ""))).motion
     long = read(written(told, Hand(hand.inch, hand.incremental, hand.lower, hand.between, "M9"))).motion
     assert_same(short, long)
+
+
+NUMBERS = st.sampled_from(["0", "-0", "1", "2.5", "-3.", ".75", "10", "+4"])
+
+
+def word(letter: str) -> st.SearchStrategy[str]:
+    """A word with this letter, or none."""
+    return st.one_of(st.just(""), NUMBERS.map(lambda value: letter + value))
+
+
+PLAIN_LINES = st.lists(
+    st.tuples(
+        st.sampled_from(["", "", "G0", "G1", "G2", "G03", "G3"]),
+        *map(word, "FXYZIJKRF"),
+        st.sampled_from(["", "", "", "S900", "(a word)", "; F9"]),
+    ).map(" ".join),
+    max_size=25,
+)
+SWITCHES = st.lists(
+    st.sampled_from(["G17", "G18", "G19", "G20", "G21", "G90", "G91", "G90.1", "G92 X1"]), max_size=4
+)
+
+
+@given(first=PLAIN_LINES, switches=SWITCHES, then=PLAIN_LINES, placed=st.booleans())
+@settings(max_examples=150, deadline=None)
+def test_the_short_way_judges_as_the_long_one(
+    first: list[str], switches: list[str], then: list[str], placed: bool
+) -> None:
+    """Right lines and wrong ones, in any plane and mode: with M9 on each nothing else is found or made."""
+    lines = ["G21 G90", *(["G0 X0 Y0 Z0"] if placed else []), "F600 S900 M3", *first, *switches, *then, "M30"]
+    short = read("\n".join(lines))
+    long = read("\n".join(f"M9 {line}" for line in lines))
+    assert [re.sub(r"^column \d+", "", found.text) for found in short.findings] == [
+        re.sub(r"^column \d+", "", found.text) for found in long.findings
+    ]
+    assert_same(short.motion, long.motion)
 
 
 def assert_same(one: Motion, other: Motion) -> None:

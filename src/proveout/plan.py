@@ -103,7 +103,7 @@ def prove_texts(
         file: Program(
             file=file,
             text=text,
-            cutters=own[file].cutters if cutter is None and file in own else _told(cutter),
+            cutters=own[file].cutters if file in own else _told(cutter),
             dialect=machine.dialect,
             units=machine.units,
         )
@@ -181,7 +181,8 @@ def laid_out(job: Job, shaped: Shaped, held: Held) -> tuple[PlacedPart, ...]:
     )
     laid = lay(order)
     for finding in laid.findings:
-        raise InputError(f"{finding.text} Try {finding.remedy}.", Place(file=job.file, field="parts"))
+        way_out = finding.remedy[:1].upper() + finding.remedy[1:]
+        raise InputError(f"{finding.text} {way_out}.", Place(file=job.file, field="parts"))
     return laid.placed
 
 

@@ -23,10 +23,11 @@ def figures_json(figures: Iterable[Figure], name: str | None) -> str:
 
 
 def named(figures: Iterable[Figure], name: str) -> list[Figure]:
-    """The figures whose name is, or ends in, what was asked for."""
+    """The figures whose name is what was asked for, or ends in it, or else begins with it."""
     every = list(walk(figures))
     exact = [figure for figure in every if figure.name == name]
-    return exact or [figure for figure in every if figure.name.endswith(f".{name}")]
+    ends = [figure for figure in every if figure.name.endswith(f".{name}")]
+    return exact or ends or [figure for figure in every if figure.name.startswith(f"{name}.")]
 
 
 def _chosen(figures: Iterable[Figure], name: str) -> list[Figure]:

@@ -174,11 +174,13 @@ def _steps(made: Made) -> Iterator[Row]:
     yield from _set_up(made)
     stick_outs = {cutter.number: cutter.stick_out for cutter in made.job.shop.cutters}
     fitted = _first_cutter(made)
+    gap = show_length(made.job.safe_above, made.job.units)
     for program in made.programs:
         if not program.cutters:
             yield _step(
                 f"Run {program.file}, spindle off, a hand at the emergency stop.",
-                "It goes round the sheet, then round all cutting: the cutter must stay clear of every clamp.",
+                f"It goes round the sheet, then round all cutting, {gap} above the highest clamp: see that "
+                "the gap is there, and that no part will be cut under a clamp.",
                 _time(made, program),
             )
             continue

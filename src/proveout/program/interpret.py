@@ -10,7 +10,7 @@ from copy import copy
 from typing import Final
 
 from proveout.finding import Finding
-from proveout.motion import RAPID, XY
+from proveout.motion import PLANE_AXES, RAPID
 from proveout.program import settings
 from proveout.program.arcs import NoArc, arc_by_centre, arc_by_radius
 from proveout.program.frames import NOWHERE, XYZ, Frames, MachineFrame
@@ -23,7 +23,7 @@ from proveout.program.zeros import move_zero
 
 QUICK_MOTION: Final = {"0": 0, "1": 10, "2": 20, "3": 30}
 
-# Code, F, X, Y, Z, I, J, R, F, S as they stand on a line; None where they don't.
+# Code, F, X, Y, Z, I, J, K, R, F, S as they stand on a line; None where they don't.
 QuickWords = tuple[str | None, ...]
 
 
@@ -135,34 +135,36 @@ class Interpreter:
             and not (state.inverse_time or state.feed_stale)
             and not (state.length_doubt or state.empty or state.ended or state.dwell)
         )
-        self._round = state.plane_settled and state.plane == XY and not state.arc_absolute
+        self._round = state.plane_settled and not state.arc_absolute
         self._origin = origin(state)
 
     # The short way. It is a short cut only: the long way does the same, and the tests compare the two.
 
     def quick(self, words: QuickWords, line: int) -> bool:
         """Carry out a plain move; False, with nothing done, where the long way is needed."""
-        code, early_f, x, y, z, i, j, r, f, s = words
+        code, early_f, x, y, z, i, j, k, r, f, s = words
         if not (x or y or z):
             return not any(words)
         if not self._smooth or (s and float(s) != self.state.revolutions) or (early_f and f):
             return False
         state, builder = self.state, self.moves.builder
         motion = QUICK_MOTION[code] if code else state.motion
-        scale = 25.4 if state.units == "in" else 1.0
+        scale = state.scale
         f = f or early_f
         feed = float(f) * scale / 60 if f else state.feed
         to = self._quick_target(x, y, z, scale)
-        if to is None or not 0 < feed <= FARTHEST or bool(i or j or r) != (motion in ARCS):
+        if to is None or not 0 < feed <= FARTHEST or bool(i or j or k or r) != (motion in ARCS):
             return False
         if motion in ARCS:
-            if not (self._round and (x or y)) or (r and (i or j)):
+            first, second, along = PLANE_AXES[state.plane]
+            axes, sides = (x, y, z), (i, j, k)
+            if not (self._round and (axes[first] or axes[second])) or sides[along]:
                 return False
-            arc = self._quick_arc(to, i, j, r, motion == 30)
+            arc = self._quick_arc(to, (sides[first], sides[second], r), motion == 30)
             if arc is None:
                 return False
             builder.line, builder.feed = line, feed
-            builder.arc_to(to, *arc)
+            builder.arc_to(to, *arc, state.plane)
         else:
             builder.line, builder.feed = line, feed
             if motion:
@@ -185,16 +187,20 @@ class Interpreter:
         return to if max(to) <= FARTHEST and min(to) >= -FARTHEST else None
 
     def _quick_arc(
-        self, to: XYZ, i: str | None, j: str | None, r: str | None, ccw: bool
+        self, to: XYZ, sides: tuple[str | None, str | None, str | None], ccw: bool
     ) -> tuple[tuple[float, float], float] | None:
-        at, units = self.state.position, self.state.units
-        scale = 25.4 if units == "in" else 1.0
+        first, second, _ = PLANE_AXES[self.state.plane]
+        units, scale, at = self.state.units, self.state.scale, self.state.position
+        start, end = (at[first], at[second]), (to[first], to[second])
+        i, j, r = sides
+        if r and (i or j):
+            return None
         try:
             if r:
-                arc = arc_by_radius(at[:2], to[:2], float(r) * scale, ccw=ccw, units=units)
+                arc = arc_by_radius(start, end, float(r) * scale, ccw=ccw, units=units)
             else:
-                centre = (at[0] + float(i or 0) * scale, at[1] + float(j or 0) * scale)
-                arc = arc_by_centre(at[:2], to[:2], centre, ccw=ccw, units=units)
+                centre = (start[0] + float(i or 0) * scale, start[1] + float(j or 0) * scale)
+                arc = arc_by_centre(start, end, centre, ccw=ccw, units=units)
         except NoArc:
             return None
-        return arc if math.dist(at[:2], arc.centre) <= WIDEST else None
+        return arc if math.dist(start, arc.centre) <= WIDEST else None

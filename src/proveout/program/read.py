@@ -36,7 +36,7 @@ ASSUMED_START: Final[XYZ] = (0.0, 0.0, 50.0)  # mm: above the zero, clear of mos
 _NUMBER = r" *([+-]?(?:[0-9]{1,9}\.?[0-9]{0,9}|\.[0-9]{1,9})) *"
 _QUICK = re.compile(
     rf" *(?:N[0-9]{{1,5}} *)?(?:G0*([0-3]) *)?(?:F{_NUMBER})?(?:X{_NUMBER})?(?:Y{_NUMBER})?(?:Z{_NUMBER})?"
-    rf"(?:I{_NUMBER})?(?:J{_NUMBER})?(?:R{_NUMBER})?(?:F{_NUMBER})?(?:S{_NUMBER})?"
+    rf"(?:I{_NUMBER})?(?:J{_NUMBER})?(?:K{_NUMBER})?(?:R{_NUMBER})?(?:F{_NUMBER})?(?:S{_NUMBER})?"
     r"(?:\([ -'*-~]*\) *)?(?:;[ -~]*)?\n?",
     re.IGNORECASE | re.ASCII,
 )
