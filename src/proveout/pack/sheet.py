@@ -78,7 +78,7 @@ def sheet_data(made: Made) -> dict[str, object]:
         "title": job.name,
         "shop": f"{job.shop.name}, {job.shop.machine.name}",
         "made-by": f"proveout {__version__}",
-        "verdict": "READY" if made.ready else "NOT READY: do not cut",
+        "verdict": _verdict(made),
         "minutes": show_time(made.verdict.minutes.total * 60),
         "stops": [one for one in findings if one["level"] == Level.STOP.value],
         "fetch": list(_fetch(made)),
@@ -159,6 +159,14 @@ def _range(low: float, high: float, units: System) -> str:
     return f"{_caliper(low, units)} to {_caliper(high, units)}"
 
 
+def _verdict(made: Made) -> str:
+    """The verdict in words; what must be accepted to cut stands beside it."""
+    if not made.ready:
+        return "NOT READY: do not cut"
+    count = sum(finding.level is Level.CAUTION for finding in made.findings)
+    return "READY" if not count else f"READY, {count} caution{'s' if count > 1 else ''}"
+
+
 def _caliper(value: float, units: System) -> str:
     """A length as calipers show it: hundredths of a millimetre, or thousandths of an inch and both."""
     if units == "mm":
@@ -202,7 +210,8 @@ def _set_up(made: Made) -> Iterator[Row]:
     yield _step(
         f"Brush plate and sheet clean. Lay the sheet with its left edge {right} from the plate's left "
         f"edge and its front edge {back} from the plate's front edge.",
-        "Set it by rule or square: clamps and inserts were proved for this place.",
+        "Set it by rule or square: clamps and inserts were proved for this place. Through cuts go "
+        f"{show_length(job.through_allowance, units)} into the plate.",
     )
     holes = ", ".join(at.hole for at in job.clamps)
     if holes:
