@@ -182,6 +182,8 @@ def test_a_parameter_that_was_never_set_is_not_taken_for_nothing() -> None:
         ("G2 Z-1 I5 J0", 1, "needs X or Y for its end"),
         ("G2 X10 I5 R5", 8, "by its centre or by R"),
         ("G2 X10 K5", 8, "not in this plane"),
+        ("G2 X10 I5 K0", 11, "not in this plane"),
+        ("G1 F100 X1 F200", 12, "F stands twice"),
         ("G2 X0 Y0 I0 J0", 1, "an arc without a radius"),
         ("G2 X0 Y0 R5", 1, "start and end are the same"),
         ("G2 X20 R5", 1, "too small"),
@@ -252,12 +254,21 @@ def test_the_radii_at_both_ends_agree() -> None:
     assert "0.0002 in" in only_stop(arc_from_seven("X10 Y16.0003", "G20"))[1]
 
 
-def test_arc_by_radius() -> None:
-    """`G2 X10 Y15 R20 Z5` from zero is a helix about (19.855, -2.403), 53.58 degrees, 19.36 mm long."""
-    motion = clean("G2 X10 Y15 R20 Z5").motion
-    assert motion.centre[-1, :2] == pytest.approx((19.85507, -2.40338), abs=1e-4)
+@pytest.mark.parametrize(("units", "unit"), [("G21", 1.0), ("G20", 25.4)])
+@pytest.mark.parametrize("words", ["X10 Y15 R20 Z5", "X10 Y15 Z5 R20"])
+def test_arc_by_radius(units: str, unit: float, words: str) -> None:
+    """`G2 X10 Y15 R20 Z5` from zero is a helix about (19.855, -2.403), 53.58 degrees, 19.36 long."""
+    motion = read(f"{units} G90 G17\nG0 X0 Y0 Z0\nF10\nG1 X0\nG2 {words}\nM30").motion
+    assert motion.centre[-1, :2] / unit == pytest.approx((19.85507, -2.40338), abs=1e-4)
     assert math.degrees(motion.sweep[-1]) == pytest.approx(-53.58, abs=0.005)
-    assert lengths(motion)[-1] == pytest.approx(19.36, abs=0.005)
+    assert lengths(motion)[-1] / unit == pytest.approx(19.36, abs=0.005)
+
+
+def test_a_flat_arc_in_inches() -> None:
+    """A chord of 1 in at R 100 in turns by twice the angle whose sine is 0.5 / 100 (closed form)."""
+    motion = read("G20 G90 G17\nG0 X0 Y0 Z0\nG1 X0 F10\nG2 X1 Y0 R100\nM30").motion
+    assert motion.sweep[-1] == pytest.approx(-2 * math.asin(0.005), rel=1e-9)
+    assert motion.centre[-1, 1] == pytest.approx(-25.4 * math.sqrt(100**2 - 0.5**2), rel=1e-9)
 
 
 @pytest.mark.parametrize("code", ["G2", "G3"])
@@ -280,20 +291,23 @@ def test_a_negative_radius_goes_the_long_way(
         assert math.dist(point[:2], motion.centre[-1, :2]) == pytest.approx(radius, abs=1e-5)
 
 
+@pytest.mark.parametrize("between", [" ", "\n"])
 @pytest.mark.parametrize(
-    ("words", "top"),
+    ("plane", "words", "top"),
     [
-        ("G17 G2 X10 Y0 I5", (5, 5, 0)),
-        ("G17 G3 X10 Y0 I5", (5, -5, 0)),
-        ("G18 G2 Z10 X0 K5", (5, 0, 5)),
-        ("G18 G3 Z10 X0 K5", (-5, 0, 5)),
-        ("G19 G2 Y10 Z0 J5", (0, 5, 5)),
-        ("G19 G3 Y10 Z0 J5", (0, 5, -5)),
+        ("G17", "G2 X10 Y0 I5", (5, 5, 0)),
+        ("G17", "G3 X10 Y0 I5", (5, -5, 0)),
+        ("G18", "G2 X0 Z10 K5", (5, 0, 5)),
+        ("G18", "G3 X0 Z10 K5", (-5, 0, 5)),
+        ("G19", "G2 Y10 Z0 J5", (0, 5, 5)),
+        ("G19", "G3 Y10 Z0 J5", (0, 5, -5)),
+        ("G18", "G2 X0 Z10 R5", (5, 0, 5)),
+        ("G19", "G3 Y10 Z0 R5", (0, 5, -5)),
     ],
 )
-def test_clockwise_is_seen_from_the_axis(words: str, top: XYZ) -> None:
+def test_clockwise_is_seen_from_the_axis(plane: str, words: str, top: XYZ, between: str) -> None:
     """In each plane G2 is clockwise seen from the positive end of the axis that it turns about (ISO 841)."""
-    motion = clean(words).motion
+    motion = clean(plane + between + words).motion
     pieces = chords(motion, 0.0001)
     middle = np.abs(pieces.end - np.array(top)).sum(axis=1).min()
     assert middle < 0.05
@@ -324,9 +338,10 @@ def test_settings_come_before_the_move() -> None:
 
 
 def test_feeds_are_along_the_path() -> None:
-    """60 in/min is 25.4 mm/s; in inverse time F2 takes half a minute whatever the length."""
+    """60 in/min is 25.4 mm/s, F first or last; in inverse time F2 takes half a minute at any length."""
     inch = read("G20 G90 G17\nG0 X0 Y0 Z0\nG1 X1 F60\nM30")
     assert inch.motion.feed[-1] == pytest.approx(25.4)
+    assert clean("G1 F120 X5\nF90 X6\nX7 F30").motion.feed[-3:] == pytest.approx([2, 1.5, 0.5])
     motion = clean("G93 G1 X30 Y40 F2\nG2 X30 Y40 I5 F2\nG2 X30 Y40 Z-50 I5 F2").motion
     assert (lengths(motion) / np.maximum(motion.feed, 1e-9))[-3:] == pytest.approx([30, 30, 30])
 
@@ -720,8 +735,10 @@ NUMBERS = st.sampled_from(["0", "-0", "1", "2.5", "-3.", ".75", "10", "+4"])
 
 
 def word(letter: str) -> st.SearchStrategy[str]:
-    """A word with this letter, or none."""
-    return st.one_of(st.just(""), NUMBERS.map(lambda value: letter + value))
+    """A word with this letter, or more often none."""
+    return st.one_of(
+        *[st.just("")] * (2 if letter in "XYZ" else 5), NUMBERS.map(lambda value: letter + value)
+    )
 
 
 PLAIN_LINES = st.lists(
