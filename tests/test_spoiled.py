@@ -92,7 +92,6 @@ def test_a_clamp_moved_onto_a_part_is_struck_where_that_part_is_cut() -> None:
     finding = the(with_setup(moved), "clamp-struck")
     assert finding.line is not None
     assert finding.at is not None
-    assert knob.outline.buffer(60).contains(translate(knob.outline.centroid, 0, 0))
     assert abs(finding.at[0] - knob.outline.centroid.x) < 60
     assert finding.remedy
 
