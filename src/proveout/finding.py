@@ -40,6 +40,9 @@ KINDS: Final[dict[str, str]] = {
     "chip-too-thick": "a feed that gives each tooth far more than is usual for the cutter and the material",
     "chip-too-thin": "a feed so slow that the edges rub and burn",
     "plunge-too-fast": "a steep way down into material, faster than cutters are usually plunged",
+    "spindle-overloaded": "a cut that asks more power than the spindle has at its speed",
+    "cutter-overloaded": "a cut that bends the cutter so far that it may snap",
+    "wall-push-off": "a cut under which cutter and gantry give way, so that its wall is off",
     "cut-outside-stock": "a cut outside the stock, where the cutter meets nothing or the plate",
     # what is around the work
     "clamp-struck": "a clamp is struck",

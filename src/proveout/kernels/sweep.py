@@ -52,6 +52,7 @@ PIECE: Final = np.dtype(
 TALLY: Final = np.dtype(
     [
         ("removed", np.float64),  # sum of heights taken, mm over all cells
+        ("moment", np.float64),  # sum of heights taken, each times the material's height above the tip
         ("depth", np.float64),  # greatest height of material above the tip
         ("breach", np.float64),  # deepest cut below what is allowed
         ("row", np.int64),  # of that deepest cut
@@ -120,7 +121,7 @@ def _cut_straight(
     low = np.float32(piece["low"])
     plain = piece["shape"] == FLAT and piece["rise"] == 0.0
     guarded = allowed.shape[0] > 0
-    taken, depth = 0.0, 0.0
+    taken, moment, depth = 0.0, 0.0, 0.0
     for i in range(first, end):
         y = frame[1] + (i + 0.5) * frame[2] - piece["y"]
         start, stop = span(piece, y, frame, heights.shape[1])
@@ -138,13 +139,16 @@ def _cut_straight(
                 under = np.float32(tip + _underside(piece, ahead * ahead + aside * aside))
             if under < was:
                 heights[i, j] = under
-                taken += np.float64(was) - np.float64(under)
+                gone = np.float64(was) - np.float64(under)
+                taken += gone
+                moment += gone * (np.float64(was) - tip)
                 depth = max(depth, np.float64(was) - tip)
                 if under <= level and was > level:
                     through[i, j] = piece["move"]
                 if guarded and under < allowed[i, j]:
                     _note_breach(i, j, np.float64(allowed[i, j]) - np.float64(under), mine)
     mine["removed"] += taken
+    mine["moment"] += moment
     mine["depth"] = max(mine["depth"], depth)
 
 
@@ -163,7 +167,7 @@ def _cut_arc(
     low = np.float32(piece["low"])
     reach2 = piece["reach"] * piece["reach"]
     guarded = allowed.shape[0] > 0
-    taken, depth = 0.0, 0.0
+    taken, moment, depth = 0.0, 0.0, 0.0
     for i in range(first, end):
         y = frame[1] + (i + 0.5) * frame[2] - piece["y"]
         start, skip, resume, stop = _ring_columns(piece, y, frame, heights.shape[1])
@@ -176,13 +180,16 @@ def _cut_arc(
             under = np.float32(piece["low"] + _underside(piece, away2))
             if away2 <= reach2 and under < was:
                 heights[i, j] = under
-                taken += np.float64(was) - np.float64(under)
+                gone = np.float64(was) - np.float64(under)
+                taken += gone
+                moment += gone * (np.float64(was) - piece["low"])
                 depth = max(depth, np.float64(was) - piece["low"])
                 if under <= level and was > level:
                     through[i, j] = piece["move"]
                 if guarded and under < allowed[i, j]:
                     _note_breach(i, j, np.float64(allowed[i, j]) - np.float64(under), mine)
     mine["removed"] += taken
+    mine["moment"] += moment
     mine["depth"] = max(mine["depth"], depth)
 
 

@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterable
 from typing import Final
 
 from proveout.finding import Finding, Level
+from proveout.proof.bridges import bridges_too_weak
 from proveout.proof.chips import chips_too_thick, chips_too_thin, plunges_too_fast
 from proveout.proof.limits import (
     bed_cut,
@@ -12,6 +13,12 @@ from proveout.proof.limits import (
     cutters_unknown,
     feeds_too_fast,
     speeds_out_of_range,
+)
+from proveout.proof.load_checks import (
+    blank_slips,
+    cutters_overloaded,
+    spindle_overloaded,
+    walls_pushed_off,
 )
 from proveout.proof.loose import blank_not_held, loose_pieces
 from proveout.proof.material import (
@@ -26,10 +33,12 @@ from proveout.proof.shank import beyond_flutes, shank_rubs
 from proveout.proof.start import cuts_before_speed
 from proveout.proof.strikes import strike_findings
 from proveout.proof.trial import Trial
+from proveout.proof.verdict import Loads
 from proveout.proof.walls import wall_findings
 
 MotionCheck = Callable[[Trial], Iterable[Finding]]
 MaterialCheck = Callable[[Trial, Removal], Iterable[Finding]]
+LoadCheck = Callable[[Trial, Loads], Iterable[Finding]]
 
 # Checks of the moves alone.
 MOTION_CHECKS: Final[tuple[MotionCheck, ...]] = (
@@ -61,10 +70,26 @@ MATERIAL_CHECKS: Final[tuple[MaterialCheck, ...]] = (
 )
 
 
-def judge(run: Trial, removal: Removal) -> list[Finding]:
-    """Everything the checks have to say about some programs, unsorted."""
+# Checks of what the moves ask of cutter, spindle, gantry and clamps.
+LOAD_CHECKS: Final[tuple[LoadCheck, ...]] = (
+    spindle_overloaded,
+    cutters_overloaded,
+    walls_pushed_off,
+    blank_slips,
+    bridges_too_weak,
+)
+
+
+def judge(run: Trial, removal: Removal, loads: Loads | None) -> list[Finding]:
+    """Everything the checks have to say about some programs, unsorted.
+
+    Args:
+        loads: None where nothing is known of the stock's material
+    """
     found = [finding for check in MOTION_CHECKS for finding in check(run)]
     found += [finding for material_check in MATERIAL_CHECKS for finding in material_check(run, removal)]
+    if loads is not None:
+        found += [finding for load_check in LOAD_CHECKS for finding in load_check(run, loads)]
     return found
 
 

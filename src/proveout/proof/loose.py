@@ -37,10 +37,10 @@ def loose_pieces(run: Trial, removal: Removal) -> Iterator[Finding]:
     if not run.setup.clamps:
         return
     field = removal.field
-    stock, held = _stock_cells(run.setup, field), _held_cells(run.setup, field)
+    stock, held = stock_cells(run.setup, field), held_cells(run.setup, field)
     loose = separate(removal.through, stock, held, cell=field.cell, origin=field.origin, crumb=CRUMBS)
     later = touched_at(
-        loose, _without_retracts(run.motion), run.setup.cutters, field, top=run.setup.stock.thickest
+        loose, without_retracts(run.motion), run.setup.cutters, field, top=run.setup.stock.thickest
     )
     crumbs = [piece for piece in loose.pieces if piece.area < CRUMBS]
     for piece, touched in zip(loose.pieces, later.tolist(), strict=True):
@@ -52,7 +52,7 @@ def loose_pieces(run: Trial, removal: Removal) -> Iterator[Finding]:
         yield _crumbs(run.setup, crumbs)
 
 
-def _stock_cells(setup: Setup, field: HeightField) -> Mask:
+def stock_cells(setup: Setup, field: HeightField) -> Mask:
     """Where there is stock: the field's block of cells whose centres lie over it."""
     rows, columns = field.heights.shape
     width, depth = setup.stock.size
@@ -61,7 +61,8 @@ def _stock_cells(setup: Setup, field: HeightField) -> Mask:
     return np.outer((y > 0) & (y < depth + 1e-9), (x > 0) & (x < width + 1e-9))
 
 
-def _held_cells(setup: Setup, field: HeightField) -> Mask:
+def held_cells(setup: Setup, field: HeightField) -> Mask:
+    """The cells that a clamp presses on."""
     held = np.zeros(field.heights.shape, dtype=np.bool_)
     for clamp in setup.clamps:
         if clamp.pressing.is_empty:
@@ -71,14 +72,14 @@ def _held_cells(setup: Setup, field: HeightField) -> Mask:
     return held
 
 
-def _without_retracts(motion: Motion) -> Motion:
+def without_retracts(motion: Motion) -> Motion:
     """The motion with every straight way up made nobody's: leaving a kerf touches both its sides anyhow."""
     up = (motion.end[:, 2] > motion.start[:, 2]) & (motion.end[:, :2] == motion.start[:, :2]).all(axis=1)
     return replace(motion, cutter=np.where(up, np.int32(0), motion.cutter))
 
 
 def _loose(run: Trial, piece: Piece) -> Finding:
-    name = _called(run.setup, piece)
+    name = called(run.setup, piece)
     return Finding(
         level=Level.STOP if piece.area >= SCRAP else Level.CAUTION,
         kind="piece-loose",
@@ -106,7 +107,7 @@ def _touched(run: Trial, piece: Piece, move: int) -> Finding:
         level=Level.STOP if piece.area >= SCRAP else Level.CAUTION,
         kind="piece-touched",
         text=(
-            f"{opening(run, move)} the cutter touches {_called(run.setup, piece)}, "
+            f"{opening(run, move)} the cutter touches {called(run.setup, piece)}, "
             f"which is loose{loose_since}."
         ),
         remedy="Leave at least 3 bridges at it, or make this cut before the piece parts.",
@@ -116,7 +117,7 @@ def _touched(run: Trial, piece: Piece, move: int) -> Finding:
     )
 
 
-def _called(setup: Setup, piece: Piece) -> str:
+def called(setup: Setup, piece: Piece) -> str:
     """The part that a piece is most of, or what else it is."""
     point = np.array([piece.at])
     for part in setup.parts:

@@ -14,6 +14,7 @@ from proveout.program.read import ASSUMED_START, ReadProgram, read_program
 from proveout.program.text import Program
 from proveout.proof.allowed import allowed_heights
 from proveout.proof.judge import in_order, judge
+from proveout.proof.loads import gathered, loads, stretches
 from proveout.proof.loose import SKIN
 from proveout.proof.motion_time import timing
 from proveout.proof.removal import Removal, fresh_field, remove
@@ -47,11 +48,14 @@ def prove(
     run = _trial(setup, read, motions)
     size = cell or fitting_cell(setup.stock.size)
     progress("removing material")
-    removal = _removal(run, size)
+    parts = stretches(run.motion, setup)
+    taken = _removal(setup, parts.motion, size)
+    removal = gathered(taken, parts.move, len(run.motion))
     progress("judging")
+    asked = loads(setup, parts, taken)
     files = tuple(program.file for program in programs)
     said = [finding for one in read for finding in one.findings]
-    findings = in_order([*said, *judge(run, removal)], files)
+    findings = in_order([*said, *judge(run, removal, asked)], files)
     proved = _proved(run, read, motions, removal)
     return Verdict(
         ready=is_ready(findings),
@@ -61,6 +65,7 @@ def prove(
         result=removal.field,
         removed=float(math.fsum(removal.removed)),
         notes=_notes(setup, size, coarse=cell is None and size > CELL),
+        loads=asked,
     )
 
 
@@ -107,12 +112,12 @@ def _trial(setup: Setup, read: Sequence[ReadProgram], motions: Sequence[Motion])
     )
 
 
-def _removal(run: Trial, cell: float) -> Removal:
-    stock = run.setup.stock
-    margin = min(MARGIN, max((cutter.diameter for cutter in run.setup.cutters), default=0.0) + 1)
+def _removal(setup: Setup, motion: Motion, cell: float) -> Removal:
+    stock = setup.stock
+    margin = min(MARGIN, max((cutter.diameter for cutter in setup.cutters), default=0.0) + 1)
     field = fresh_field(stock.size, stock.thickest, cell=cell, margin=margin)
-    allowed = allowed_heights(run.setup, field)
-    return remove(field, run.motion, judged(run.setup.cutters), allowed=allowed, through_level=SKIN)
+    allowed = allowed_heights(setup, field)
+    return remove(field, motion, judged(setup.cutters), allowed=allowed, through_level=SKIN)
 
 
 def _proved(
