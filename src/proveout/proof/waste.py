@@ -1,0 +1,171 @@
+"""Cuts that serve no part, and cuts that part the frame of waste which the clamps hold."""
+
+from collections.abc import Iterator
+from typing import Final, NamedTuple
+
+import numpy as np
+import shapely
+
+from proveout.finding import Finding, Level
+from proveout.motion import RAPID, Floats, chords, lengths
+from proveout.proof.allowed import Mask, covered, window
+from proveout.proof.companion import cutting
+from proveout.proof.loose import CRUMBS, held_by, stock_cells
+from proveout.proof.removal import Removal
+from proveout.proof.separation import Piece, Pieces, cells_of, separate
+from proveout.proof.trial import Rows, Trial, cutters_of, length, only, opening, per_move, place
+from proveout.setup import PlacedClamp, Setup
+
+AWAY: Final = 1.5  # diameters of the cutter's middle from any part: its edge then keeps a whole diameter away
+SLACK: Final = 0.2  # mm
+CHORD: Final = 0.05  # mm
+LEAST: Final = 5.0  # mm3 in one program; less is a scratch
+
+
+class Stray(NamedTuple):
+    """Moves that take material far from any part, with about how much of it."""
+
+    moves: Rows
+    volume: Floats  # mm3
+    at: Floats  # (k, 2) where each is far from the parts
+
+
+def stray_cuts(run: Trial, removal: Removal) -> Iterator[Finding]:
+    """Cuts in waste where nothing was to be cut, once for each program."""
+    if not run.setup.parts:
+        return
+    stray = _stray(run, removal)
+    for number, file in enumerate(run.files):
+        mine = run.program[stray.moves] == number
+        total = float(stray.volume[mine].sum())
+        if total < LEAST:
+            continue
+        first, count = int(stray.moves[mine][0]), int(mine.sum())
+        at = (float(stray.at[mine][0, 0]), float(stray.at[mine][0, 1]))
+        yield Finding(
+            level=Level.CAUTION,
+            kind="waste-cut",
+            text=(
+                f"{opening(run, first)} the cutter cuts waste {place(run.setup, at)}, where nothing was to "
+                f"be cut: {count} move{'s' if count > 1 else ''}, about {_volume(run.setup, total)} in all."
+            ),
+            remedy=(
+                f"Look at the numbers of that line; parts and their features want no cut further than "
+                f"{_diameters(run, first)} from their edges."
+            ),
+            program=file,
+            line=int(run.motion.line[first]) or None,
+            at=(*at, float(run.motion.end[first, 2])),
+        )
+
+
+def _stray(run: Trial, removal: Removal) -> Stray:
+    """By cutter; a move's volume is shared out by the length of its way."""
+    moves = cutting(removal)
+    moves = moves[run.motion.kind[moves] != RAPID]
+    whole = shapely.union_all([part.outline for part in run.setup.parts])
+    volume, at = np.zeros(len(moves)), np.zeros((len(moves), 2))
+    for cutter in cutters_of(run):
+        near = whole.buffer(AWAY * cutter.diameter + SLACK, quad_segs=32)
+        shapely.prepare(near)
+        mine = np.flatnonzero(run.motion.cutter[moves] == cutter.number)
+        start, end, parent = chords(only(run.motion, moves[mine]), CHORD)
+        lines = shapely.linestrings(np.stack((start[:, :2], end[:, :2]), axis=1))
+        for row in np.flatnonzero(~shapely.covers(near, lines)).tolist():
+            outside = shapely.difference(lines[row], near)
+            way = float(np.linalg.norm(end[row] - start[row]))
+            flat = float(shapely.length(lines[row]))
+            part = way * float(shapely.length(outside)) / flat if flat > 0 else way
+            point = shapely.get_point(outside, 0) if flat > 0 else shapely.Point(start[row, :2])
+            _add(mine[parent[row]], part, point, volume, at)
+    moved = lengths(run.motion)[moves]
+    volume *= removal.removed[moves] / np.where(moved > 0, moved, 1.0)
+    found = volume > 0
+    return Stray(moves[found], volume[found], at[found])
+
+
+def _add(row: int, part: float, point: shapely.Point | None, volume: Floats, at: Floats) -> None:
+    if volume[row] == 0 and point is not None:
+        at[row] = point.x, point.y
+    volume[row] += part
+
+
+def _diameters(run: Trial, move: int) -> str:
+    diameter = per_move(run, {cutter.number: cutter.diameter for cutter in run.setup.cutters})[move]
+    return length(run.setup, float(diameter))
+
+
+def _volume(setup: Setup, cubic_mm: float) -> str:
+    if setup.machine.units == "in":
+        return f"{cubic_mm / 25.4**3:.2g} cubic inches"
+    return f"{cubic_mm / 1000:.2g} cm3" if cubic_mm >= 100 else f"{cubic_mm:.0f} mm3"
+
+
+# --- the frame
+
+
+def frame_parted(run: Trial, removal: Removal) -> Iterator[Finding]:
+    """A frame of waste that the cuts part in two or more pieces, each held by clamps of its own."""
+    clamps = [clamp for clamp in run.setup.clamps if not clamp.pressing.is_empty]
+    if len(clamps) < 2 or (removal.through < 0).all():
+        return
+    field = removal.field
+    stock = stock_cells(run.setup, field)
+    held = held_by(clamps[:1], field)
+    apart = separate(removal.through, stock, held, cell=field.cell, origin=field.origin, crumb=CRUMBS)
+    frames = [
+        (piece, mine)
+        for piece in apart.pieces
+        if piece.label and (mine := _clamps_on(run, removal, apart, piece, clamps))
+    ]
+    if not frames:
+        return
+    taken = {clamp.name for _, mine in frames for clamp in mine}
+    rest = [clamp for clamp in clamps if clamp.name not in taken]
+    held_pieces = [[clamp.name for clamp in mine] for _, mine in frames] + [[one.name for one in rest]]
+    yield _parted(run, frames[0][0], held_pieces)
+
+
+def _clamps_on(
+    run: Trial, removal: Removal, apart: Pieces, piece: Piece, clamps: list[PlacedClamp]
+) -> list[PlacedClamp]:
+    """The clamps that press on a piece; none for a piece that is mostly part, which may well be clamped."""
+    cells = cells_of(apart, piece)
+    if _share_of_parts(run, removal, cells) > 0.5:
+        return []
+    return [clamp for clamp in clamps if (held_by([clamp], removal.field) & cells).any()]
+
+
+def _share_of_parts(run: Trial, removal: Removal, cells: Mask) -> float:
+    inside = 0
+    for part in run.setup.parts:
+        block = window(removal.field, part.outline, cells=1)
+        inside += int((covered(removal.field, part.outline, block) & cells[block]).sum())
+    return inside / max(int(cells.sum()), 1)
+
+
+def _parted(run: Trial, piece: Piece, held: list[list[str]]) -> Finding:
+    alone = [names[0] for names in held if len(names) == 1]
+    swings = (
+        f" {' and '.join(alone)} hold{'s' if len(alone) == 1 else ''} a piece alone, which can turn."
+        if alone
+        else ""
+    )
+    move = piece.freed_at
+    begin = f"{opening(run, move)} here" if move >= 0 else "At last"
+    return Finding(
+        level=Level.CAUTION,
+        kind="frame-parted",
+        text=(
+            f"{begin} the cuts part the frame of waste into {len(held)} pieces, each held by clamps of its "
+            f"own: {'; '.join(' and '.join(names) for names in held)}. Neither steadies the other any more."
+            f"{swings}"
+        ),
+        remedy=(
+            f"Leave at least {length(run.setup, 10.0)} of waste whole between them, or hold "
+            "every piece with 2 clamps."
+        ),
+        program=run.files[run.program[move]] if move >= 0 else "",
+        line=(int(run.motion.line[move]) or None) if move >= 0 else None,
+        at=(*piece.at, run.setup.stock.thickest),
+    )
