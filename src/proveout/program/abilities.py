@@ -143,7 +143,7 @@ def _cutter_words(able: Abilities, block: Block, codes: Codes, cutter: int) -> I
             + ("" if number == cutter else f"; cutter {cutter} is in the spindle"),
             f"Take T out, and write 1 program for each cutter, {OWN}.",
         )
-    if not able.tool_change and (code := codes.get("tool change")):
+    if not able.tool_change and "T" not in block.values and (code := codes.get("tool change")):
         remedy = f"Take M6 out, and write 1 program for each cutter, {OWN}."
         why = "a change of cutter, on a machine without a changer"
         yield Lack("changer caution", Level.CAUTION, code.column, "M6", why, remedy)
