@@ -7,6 +7,7 @@ and after, and what the kind of break is - not by the prover's findings.
 """
 
 import argparse
+import math
 import random
 import re
 from collections import Counter
@@ -114,17 +115,23 @@ def _after_a_cut(*words: str) -> TextBreak:
 
 
 def _skimming(lines: list[str], dice: Dice) -> int | None:
-    """A way across 0.4 mm over the stock, where the next line would have come down to 1 mm over it."""
-    ways = [
-        i
-        for i, line in enumerate(lines[:-1])
-        if re.search(r"\bG0 [XY]", line) and re.search(r"\bG0 Z\S+$", lines[i + 1])
-    ]
+    """A way of 20 mm or more across 0.4 mm over the stock, where the next line comes down to 1 mm over it.
+
+    Shorter ways may lead across a recess that is cut already, where nothing lies below.
+    """
+    scale = 25.4 if any(re.search(r"\bG20\b", line) for line in lines) else 1.0
+    ways, at = [], {"X": 0.0, "Y": 0.0}
+    for i, line in enumerate(lines[:-1]):
+        before = dict(at)
+        at.update({axis: float(value) for axis, value in re.findall(r"([XY])(-?[\d.]+)", line)})
+        far = math.hypot(*(scale * (at[axis] - before[axis]) for axis in "XY")) >= 20.0
+        if far and re.search(r"\bG0 [XY]", line) and re.search(r"\bG0 Z\S+$", lines[i + 1]):
+            ways.append(i)
     if not ways:
         return None
     index = dice.choice(ways)
-    near = float(re.search(r"Z(\S+)", lines[index + 1])[1])  # type: ignore[index]  # it was just found
-    less = 0.6 / 25.4 if any(re.search(r"\bG20\b", line) for line in lines) else 0.6
+    near = float(lines[index + 1].rpartition("Z")[2])
+    less = 0.6 / scale
     lines.insert(index, f"G0 Z{near - less:.4f}")
     return index
 
