@@ -1,6 +1,6 @@
 """Cuts that serve no part, and cuts that part the frame of waste which the clamps hold."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import Final, NamedTuple
 
 import numpy as np
@@ -19,6 +19,8 @@ from proveout.setup import PlacedClamp, Setup
 AWAY: Final = 1.5  # diameters of the cutter's middle from any part: its edge then keeps a whole diameter away
 SLACK: Final = 0.2  # mm
 CHORD: Final = 0.05  # mm
+COARSE: Final = 1.0  # mm, of the cells in which the frame is looked at first
+MOSTLY: Final = 0.5  # of a piece, that makes it a part and not waste
 LEAST: Final = 5.0  # mm3 in one program; less is a scratch
 
 
@@ -109,6 +111,8 @@ def frame_parted(run: Trial, removal: Removal) -> Iterator[Finding]:
     clamps = [clamp for clamp in run.setup.clamps if not clamp.pressing.is_empty]
     if len(clamps) < 2 or (removal.through < 0).all():
         return
+    if _surely_whole(run, removal, clamps):
+        return
     field = removal.field
     stock = stock_cells(run.setup, field)
     held = held_by(clamps[:1], field)
@@ -118,12 +122,34 @@ def frame_parted(run: Trial, removal: Removal) -> Iterator[Finding]:
         for piece in apart.pieces
         if piece.label and (mine := _clamps_on(run, removal, apart, piece, clamps))
     ]
-    if not frames:
-        return
-    taken = {clamp.name for _, mine in frames for clamp in mine}
-    rest = [clamp for clamp in clamps if clamp.name not in taken]
-    held_pieces = [[clamp.name for clamp in mine] for _, mine in frames] + [[one.name for one in rest]]
-    yield _parted(run, frames[0][0], held_pieces)
+    held_pieces = [[clamp.name for clamp in mine] for _, mine in frames]
+    if _share_of_parts(run, removal, stock & (removal.through < 0) & (apart.labels == 0)) <= MOSTLY:
+        taken = {name for names in held_pieces for name in names}
+        held_pieces.append([clamp.name for clamp in clamps if clamp.name not in taken])
+    if len(held_pieces) > 1:
+        yield _parted(run, frames[0][0], held_pieces)
+
+
+def _surely_whole(run: Trial, removal: Removal, clamps: list[PlacedClamp]) -> bool:
+    """Whether all clamps press on one piece even where a coarse cell counts as cut with any of its fine ones.
+
+    That is quickly told, and so for nearly every sheet.
+    """
+    field = removal.field
+    times = max(1, round(COARSE / field.cell))
+    whole = stock_cells(run.setup, field) & (removal.through < 0)
+    coarse = _blocks(whole, times, np.all)
+    pressed = [_blocks(held_by([clamp], field), times, np.any) & coarse for clamp in clamps]
+    through = np.where(coarse, np.int32(-1), np.int32(0))
+    apart = separate(through, coarse, pressed[0], cell=times * field.cell, origin=field.origin)
+    return all((cells & (apart.labels == 0)).any() for cells in pressed)
+
+
+def _blocks(cells: Mask, times: int, every: Callable[..., Mask]) -> Mask:
+    """A mask of blocks of so many cells each way; what sticks out at the right and back is left out."""
+    rows, columns = (size // times for size in cells.shape)
+    kept = cells[: rows * times, : columns * times].reshape(rows, times, columns, times)
+    return every(kept, axis=(1, 3))
 
 
 def _clamps_on(
@@ -131,7 +157,7 @@ def _clamps_on(
 ) -> list[PlacedClamp]:
     """The clamps that press on a piece; none for a piece that is mostly part, which may well be clamped."""
     cells = cells_of(apart, piece)
-    if _share_of_parts(run, removal, cells) > 0.5:
+    if _share_of_parts(run, removal, cells) > MOSTLY:
         return []
     return [clamp for clamp in clamps if (held_by([clamp], removal.field) & cells).any()]
 
