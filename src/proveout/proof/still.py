@@ -32,8 +32,9 @@ class Standing(NamedTuple):
 
 def stands_in_wood(run: Trial, removal: Removal) -> Iterator[Finding]:
     """Spindle switched, dwells and pauses with the cutter in contact with the wood, once for each program."""
+    everywhere = _standing(run, removal)
     for file in run.files:
-        mine = [one for one in _standing(run, removal) if one.file == file]
+        mine = [one for one in everywhere if one.file == file]
         switched = [one for one in mine if one.event.what in ("on", "off", "reversed")]
         resting = [one for one in mine if one.event.what not in ("on", "off", "reversed")]
         if switched:

@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterator
 from typing import Final, NamedTuple
 
 import numpy as np
+import numpy.typing as npt
 import shapely
 
 from proveout.finding import Finding, Level
@@ -15,6 +16,8 @@ from proveout.proof.removal import Removal
 from proveout.proof.separation import Piece, Pieces, cells_of, separate
 from proveout.proof.trial import Rows, Trial, cutters_of, length, only, opening, per_move, place
 from proveout.setup import PlacedClamp, Setup
+
+Lines = npt.NDArray[np.object_]
 
 AWAY: Final = 1.5  # diameters of the cutter's middle from any part: its edge then keeps a whole diameter away
 SLACK: Final = 0.2  # mm
@@ -73,23 +76,33 @@ def _stray(run: Trial, removal: Removal) -> Stray:
         mine = np.flatnonzero(run.motion.cutter[moves] == cutter.number)
         start, end, parent = chords(only(run.motion, moves[mine]), CHORD)
         lines = shapely.linestrings(np.stack((start[:, :2], end[:, :2]), axis=1))
-        for row in np.flatnonzero(~shapely.covers(near, lines)).tolist():
-            outside = shapely.difference(lines[row], near)
-            way = float(np.linalg.norm(end[row] - start[row]))
-            flat = float(shapely.length(lines[row]))
-            part = way * float(shapely.length(outside)) / flat if flat > 0 else way
-            point = shapely.get_point(outside, 0) if flat > 0 else shapely.Point(start[row, :2])
-            _add(mine[parent[row]], part, point, volume, at)
+        far = np.flatnonzero(~shapely.covers(near, lines))
+        rows = mine[parent[far]]
+        np.add.at(volume, rows, _way_outside(lines[far], near, np.linalg.norm(end - start, axis=1)[far]))
+        first = np.unique(rows, return_index=True)[1]  # where each move is far from the parts first
+        at[rows[first]] = _outside_at(lines[far[first]], near)
     moved = lengths(run.motion)[moves]
     volume *= removal.removed[moves] / np.where(moved > 0, moved, 1.0)
     found = volume > 0
     return Stray(moves[found], volume[found], at[found])
 
 
-def _add(row: int, part: float, point: shapely.Point | None, volume: Floats, at: Floats) -> None:
-    if volume[row] == 0 and point is not None:
-        at[row] = point.x, point.y
-    volume[row] += part
+def _way_outside(lines: Lines, near: shapely.Geometry, way: Floats) -> Floats:
+    """The part of each way, mm, that leads outside a region; all of an upright one, whose line is a point."""
+    flat = shapely.length(lines)
+    upright = flat == 0
+    outside = shapely.length(shapely.difference(lines, near))
+    share: Floats = way * np.where(upright, 1.0, outside / np.where(upright, 1.0, flat))
+    return share
+
+
+def _outside_at(lines: Lines, near: shapely.Geometry) -> Floats:
+    """Where each line is outside a region first, (k, 2)."""
+    upright = shapely.length(lines) == 0
+    outside = shapely.difference(lines, near)
+    parts = np.where(upright, lines, shapely.get_geometry(outside, 0))
+    points = shapely.get_point(parts, 0)
+    return np.column_stack((shapely.get_x(points), shapely.get_y(points)))
 
 
 def _diameters(run: Trial, move: int) -> str:

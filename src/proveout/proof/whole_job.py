@@ -55,8 +55,8 @@ def cutter_unexpected(run: Trial, removal: Removal) -> Iterator[Finding]:
     if len(set(run.cutters)) < 2:
         return
     moves = cutting(removal)
-    meant = [np.isin(run.motion.cutter[moves], cutters) for cutters in run.cutters]
-    wrong = np.array([not meant[run.program[move]][row] for row, move in enumerate(moves)], dtype=np.bool_)
+    meant = np.array([np.isin(run.motion.cutter[moves], cutters) for cutters in run.cutters])
+    wrong = ~meant[run.program[moves], np.arange(len(moves))]
     for sight in seen(run, moves[wrong], removal.removed[moves[wrong]]):
         cutters = run.cutters[run.files.index(sight.file)]
         number = int(run.motion.cutter[sight.first])
