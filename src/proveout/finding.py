@@ -28,8 +28,19 @@ KINDS: Final[dict[str, str]] = {
     "speed-out-of-range": "a spindle speed that the spindle or the cutter can't run at",
     "feed-too-fast": "a feed above what the machine can do",
     "beyond-travel": "a move that leaves the machine's travel",
+    "controller-lacks": "a word or a length of line that the stated machine's controller doesn't take",
+    "zeros-differ": "programs of one job that work from different zeros, or move the zero",
+    "never-moves": "a program without a single move",
+    "check-with-spindle": "a check of the outline with the spindle turning",
+    "cutter-unexpected": "a cut with another cutter than the job has for the program",
+    "ends-low": "a program that ends with the cutter below the stock's top",
+    "ends-turning": "a program that ends with the spindle turning",
     # the cutter and the material
     "rapid-hits-material": "a rapid move through standing material",
+    "rapid-close": "a rapid that passes close over the stock, or close to a clamp",
+    "spindle-switched-in-cut": "the spindle is switched while the cutter stands in the wood",
+    "rests-in-cut": "a turning cutter waits in the wood, which burns",
+    "waste-cut": "a cut in waste that serves no part",
     "cut-too-deep": "a cut below an intended floor or into a part",
     "wall-overcut": "a wall cut past its intended place",
     "wall-undercut": "a wall that stands proud of its intended place",
@@ -52,6 +63,7 @@ KINDS: Final[dict[str, str]] = {
     # pieces
     "piece-touched": "a piece that has come loose is touched afterwards",
     "piece-loose": "a piece comes loose with nothing to hold it",
+    "frame-parted": "the frame of waste is parted into pieces that are held apart",
     "blank-not-held": "nothing holds the blank",
     # the plan
     "does-not-fit": "parts that can't be laid on the sheet",

@@ -98,6 +98,8 @@ def _job(path: Path, *, parts_example: str) -> Job:
     check_bench(table, shop, stock, clamps, parts)
     if head is not None and shop is not None:
         _through_cuts(table, head[JobFields.through_allowance], shop)
+    if head is not None:
+        _travel_height(table, head[JobFields.safe_above])
     _raise(faults, path)
     assert head is not None and shop is not None and stock is not None and zero is not None
     return Job(
@@ -167,6 +169,18 @@ def _through_cuts(table: Table, allowance: float, shop: Shop) -> None:
             f"through cuts would go {show_length(allowance, units)} into the plate's face, and the shop file "
             f"allows {show_length(shop.plate.cut_allowance, units)} (plate.cut_allowance).",
             "through_allowance",
+        )
+
+
+def _travel_height(table: Table, above: float) -> None:
+    """Less room over the highest clamp than that, and a bolt a thread longer is struck at rapid speed."""
+    if above < defaults.LEAST_SAFE_ABOVE - 1e-9:
+        units = table.units or "mm"
+        least, common = (show_length(one, units) for one in (defaults.LEAST_SAFE_ABOVE, defaults.SAFE_ABOVE))
+        table.wrong(
+            f"{show_length(above, units)} over the highest clamp or knob is too little to travel in. Give at "
+            f"least {least}; {common} is common.",
+            "safe_above",
         )
 
 

@@ -17,7 +17,7 @@ from proveout.hold.slip import Contacts, slip_force
 from proveout.motion import Floats, Ints
 from proveout.proof.load_checks import Worst, worst_in_each
 from proveout.proof.loads import DULL
-from proveout.proof.loose import CRUMBS, SKIN, called, held_cells, stock_cells
+from proveout.proof.loose import CRUMBS, SKIN, called, held_by, stock_cells
 from proveout.proof.removal import Removal, fresh_field, remove
 from proveout.proof.separation import Piece, Pieces, joined_cells, separate
 from proveout.proof.trial import Mask, Rows, Trial, judged, length
@@ -111,7 +111,7 @@ def hanging_pieces(setup: Setup, loads: Loads) -> Iterator[Hanging]:
     """Every piece that only bridges hold in the end, with the cuts that were made at it then."""
     removal = _thin_removal(setup, loads)
     field = removal.field
-    stock, held = stock_cells(setup, field), held_cells(setup, field)
+    stock, held = stock_cells(setup, field), held_by(setup.clamps, field)
     pieces = separate(removal.through, stock, held, cell=field.cell, origin=field.origin, crumb=CRUMBS)
     hanging = [
         piece for piece in pieces.pieces if piece.label and piece.freed_at >= 0 and piece.area > CRUMBS

@@ -6,6 +6,8 @@ from typing import Final
 from proveout.finding import Finding, Level
 from proveout.proof.bridges import bridges_too_weak
 from proveout.proof.chips import chips_too_thick, chips_too_thin, plunges_too_fast
+from proveout.proof.clearance import rapids_close_to_clamps, rapids_low_over_stock
+from proveout.proof.ending import ends_badly
 from proveout.proof.limits import (
     bed_cut,
     beyond_travel,
@@ -31,10 +33,14 @@ from proveout.proof.material import (
 from proveout.proof.removal import Removal
 from proveout.proof.shank import beyond_flutes, shank_rubs
 from proveout.proof.start import cuts_before_speed
+from proveout.proof.still import stands_in_wood
 from proveout.proof.strikes import strike_findings
 from proveout.proof.trial import Trial
 from proveout.proof.verdict import Loads
 from proveout.proof.walls import wall_findings
+from proveout.proof.waste import frame_parted, stray_cuts
+from proveout.proof.whole_job import check_with_spindle, cutter_unexpected, never_moves
+from proveout.proof.zeros import zeros_differ
 
 MotionCheck = Callable[[Trial], Iterable[Finding]]
 MaterialCheck = Callable[[Trial, Removal], Iterable[Finding]]
@@ -51,6 +57,11 @@ MOTION_CHECKS: Final[tuple[MotionCheck, ...]] = (
     strike_findings,
     wall_findings,
     blank_not_held,
+    zeros_differ,
+    never_moves,
+    check_with_spindle,
+    ends_badly,
+    rapids_close_to_clamps,
 )
 
 # Checks of what the moves did to the material.
@@ -67,6 +78,11 @@ MATERIAL_CHECKS: Final[tuple[MaterialCheck, ...]] = (
     chips_too_thick,
     chips_too_thin,
     plunges_too_fast,
+    cutter_unexpected,
+    stands_in_wood,
+    rapids_low_over_stock,
+    stray_cuts,
+    frame_parted,
 )
 
 

@@ -1,6 +1,6 @@
 """Pieces that come loose, and what touches them afterwards."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from typing import Final
 
@@ -14,7 +14,7 @@ from proveout.proof.removal import Removal
 from proveout.proof.separation import Piece, separate, touched_at
 from proveout.proof.trial import Trial, end_of, length, opening, place
 from proveout.proof.verdict import HeightField
-from proveout.setup import Setup
+from proveout.setup import PlacedClamp, Setup
 
 SKIN: Final = 0.2  # mm of material left under a cut, below which it holds nothing
 CRUMBS: Final = 4.0  # mm2; a loose bit below this is swept away like a chip
@@ -37,7 +37,7 @@ def loose_pieces(run: Trial, removal: Removal) -> Iterator[Finding]:
     if not run.setup.clamps:
         return
     field = removal.field
-    stock, held = stock_cells(run.setup, field), held_cells(run.setup, field)
+    stock, held = stock_cells(run.setup, field), held_by(run.setup.clamps, field)
     loose = separate(removal.through, stock, held, cell=field.cell, origin=field.origin, crumb=CRUMBS)
     later = touched_at(
         loose, without_retracts(run.motion), run.setup.cutters, field, top=run.setup.stock.thickest
@@ -61,10 +61,10 @@ def stock_cells(setup: Setup, field: HeightField) -> Mask:
     return np.outer((y > 0) & (y < depth + 1e-9), (x > 0) & (x < width + 1e-9))
 
 
-def held_cells(setup: Setup, field: HeightField) -> Mask:
-    """The cells that a clamp presses on."""
+def held_by(clamps: Iterable[PlacedClamp], field: HeightField) -> Mask:
+    """(rows, columns), where some clamps press."""
     held = np.zeros(field.heights.shape, dtype=np.bool_)
-    for clamp in setup.clamps:
+    for clamp in clamps:
         if clamp.pressing.is_empty:
             continue
         block = window(field, clamp.pressing, cells=1)

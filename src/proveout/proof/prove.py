@@ -10,7 +10,8 @@ import numpy.typing as npt
 
 from proveout.finding import is_ready
 from proveout.motion import Motion, joined, shifted
-from proveout.program.read import ASSUMED_START, ReadProgram, read_program
+from proveout.program.abilities import ABILITIES
+from proveout.program.read import ASSUMED_START, ReadLimits, ReadProgram, read_program
 from proveout.program.text import Program
 from proveout.proof.allowed import allowed_heights
 from proveout.proof.judge import in_order, judge
@@ -45,7 +46,7 @@ def prove(
     progress("reading the programs")
     read = [_read(program, _in_spindle(programs, index), setup) for index, program in enumerate(programs)]
     motions = [shifted(one.motion, setup.zero) for one in read]
-    run = _trial(setup, read, motions)
+    run = _trial(setup, programs, read, motions)
     size = cell or fitting_cell(setup.stock.size)
     progress("removing material")
     parts = stretches(run.motion, setup)
@@ -89,7 +90,13 @@ def _in_spindle(programs: Sequence[Program], index: int) -> int:
 
 def _read(program: Program, cutter: int, setup: Setup) -> ReadProgram:
     """The program; where the cutter stood before isn't known, so its height is taken as the top of travel."""
-    read = read_program(program.text, file=program.file, cutter=cutter)
+    read = read_program(
+        program.text,
+        file=program.file,
+        cutter=cutter,
+        limits=ReadLimits(block_length=setup.machine.line_limit),
+        able=ABILITIES[setup.machine.dialect],
+    )
     top = setup.reach.high[2] - setup.zero[2]
     unsaid = np.arange(len(read.motion)) < read.placed_from
     start, end = (points.copy() for points in (read.motion.start, read.motion.end))
@@ -102,13 +109,22 @@ def _read(program: Program, cutter: int, setup: Setup) -> ReadProgram:
     )
 
 
-def _trial(setup: Setup, read: Sequence[ReadProgram], motions: Sequence[Motion]) -> Trial:
+def _trial(
+    setup: Setup, programs: Sequence[Program], read: Sequence[ReadProgram], motions: Sequence[Motion]
+) -> Trial:
     counts = [len(motion) for motion in motions]
+    first = np.concatenate(([0], np.cumsum(counts)))
     return Trial(
         setup=setup,
         files=tuple(one.file for one in read),
         motion=joined(motions),
         program=np.repeat(np.arange(len(counts), dtype=np.int32), counts),
+        cutters=tuple(program.cutters for program in programs),
+        zeros=tuple(one.zero for one in read),
+        events=tuple(
+            tuple(event._replace(before=event.before + int(begin)) for event in one.events)
+            for begin, one in zip(first, read, strict=False)
+        ),
     )
 
 

@@ -9,6 +9,7 @@ import numpy.typing as npt
 
 from proveout.job.records import Cutter
 from proveout.motion import ARC, PLANE_AXES, Floats, Ints, Motion, arc_radius
+from proveout.program.events import Event, ProgramZero
 from proveout.quantity import show_length
 from proveout.setup import Setup
 
@@ -26,6 +27,10 @@ class Trial:
     files: tuple[str, ...]
     motion: Motion  # internal frame
     program: Ints  # (n,) index of each move's program in `files`
+    # What the readings say besides the moves, for each of `files`; empty where moves alone are judged.
+    cutters: tuple[tuple[int, ...], ...] = ()  # that the program is meant to use; empty: spindle off
+    zeros: tuple[ProgramZero, ...] = ()
+    events: tuple[tuple[Event, ...], ...] = ()  # `before` counts all moves of the trial
 
 
 class Seen(NamedTuple):
