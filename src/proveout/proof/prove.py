@@ -13,6 +13,7 @@ from proveout.motion import Motion, joined, shifted
 from proveout.program.read import ASSUMED_START, ReadProgram, read_program
 from proveout.program.text import Program
 from proveout.proof.allowed import allowed_heights
+from proveout.proof.grouped import grouped
 from proveout.proof.judge import in_order, judge
 from proveout.proof.loose import SKIN
 from proveout.proof.motion_time import timing
@@ -51,7 +52,7 @@ def prove(
     progress("judging")
     files = tuple(program.file for program in programs)
     said = [finding for one in read for finding in one.findings]
-    findings = in_order([*said, *judge(run, removal)], files)
+    findings = grouped(in_order([*said, *judge(run, removal)], files), setup.machine.units)
     proved = _proved(run, read, motions, removal)
     return Verdict(
         ready=is_ready(findings),
@@ -93,7 +94,7 @@ def _read(program: Program, cutter: int, setup: Setup) -> ReadProgram:
     return replace(
         read,
         motion=replace(read.motion, start=start, end=end),
-        findings=(*read.findings, *height_unsaid(read)),
+        findings=(*read.findings, *height_unsaid(read, setup)),
     )
 
 

@@ -10,7 +10,18 @@ from proveout.job.records import Cutter
 from proveout.proof.companion import CLEAR, FLUSH, cutting, met
 from proveout.proof.removal import Removal
 from proveout.proof.strikes import Cylinder, cylinders
-from proveout.proof.trial import Seen, Trial, again, cutters_of, end_of, length, lowest, opening, seen
+from proveout.proof.trial import (
+    Seen,
+    Trial,
+    again,
+    at_least,
+    cutters_of,
+    end_of,
+    length,
+    lowest,
+    opening,
+    seen,
+)
 
 # mm by which runout and springing fibres take up the room between a shank and the kerf of its own cutter.
 PLAY: Final = 0.15
@@ -24,16 +35,19 @@ def beyond_flutes(run: Trial, removal: Removal) -> Iterator[Finding]:
         mine = moves[run.motion.cutter[moves] == cutter.number]
         deep = mine[removal.depth[mine] > cutter.flute_length + FLUSH]
         above = Cylinder("edge", cutter.radius - CLEAR, cutter.flute_length, np.inf)
-        found = list(seen(run, *met(run, removal, above, deep, ahead=True))) if deep.size else []
+        bites = list(seen(run, *met(run, removal, above, deep, ahead=True))) if deep.size else []
         sunk = mine[low[mine] + cutter.flute_length < run.setup.stock.thickest - FLUSH]
-        if not found and sunk.size and cutter.shank_diameter / 2 > cutter.radius - CLEAR:
+        kerfs = []
+        if sunk.size and cutter.shank_diameter / 2 > cutter.radius - CLEAR:
             shank = Cylinder("shank", cutter.radius + PLAY, cutter.flute_length, np.inf)
-            found = list(seen(run, *met(run, removal, shank, sunk, ahead=False)))
-        for sight in found:
-            yield _too_deep(run, cutter, sight)
+            kerfs = list(seen(run, *met(run, removal, shank, sunk, ahead=False)))
+        for sight in bites or kerfs:
+            # Flutes as long as the bite would still leave the shank in the kerf: they must reach out of it.
+            kerf = max((one.amount for one in kerfs if one.file == sight.file), default=0.0)
+            yield _too_deep(run, cutter, sight, max(sight.amount, kerf))
 
 
-def _too_deep(run: Trial, cutter: Cutter, sight: Seen) -> Finding:
+def _too_deep(run: Trial, cutter: Cutter, sight: Seen, lacking: float) -> Finding:
     depth = cutter.flute_length + sight.amount
     return Finding(
         level=Level.STOP,
@@ -43,12 +57,13 @@ def _too_deep(run: Trial, cutter: Cutter, sight: Seen) -> Finding:
             f"of {cutter.name} are {length(run.setup, cutter.flute_length)} long.{again(run, sight)}"
         ),
         remedy=(
-            f"Use a cutter with flutes of at least {length(run.setup, depth)}, "
-            f"or cut {length(run.setup, sight.amount)} less deep."
+            f"Use a cutter with at least {at_least(run.setup, cutter.flute_length + lacking)} of flute, "
+            f"or cut {at_least(run.setup, lacking)} less deep."
         ),
         program=sight.file,
         line=sight.line(run.motion),
         at=end_of(run.motion, sight.worst),
+        amount=lacking,
     )
 
 
@@ -68,10 +83,11 @@ def shank_rubs(run: Trial, removal: Removal) -> Iterator[Finding]:
 def _told(run: Trial, cutter: Cutter, cylinder: Cylinder, sight: Seen) -> Finding:
     reaches, more = cylinder.bottom + sight.amount, sight.amount + 1
     remedy = (
-        f"Use a cutter whose flutes are at least {length(run.setup, reaches)} long, or cut less deep."
+        f"Use a cutter with at least {at_least(run.setup, reaches)} of flute"
         if cylinder.name == "shank"
-        else f"Give the cutter {length(run.setup, more)} more stick-out, or cut less deep."
+        else f"Give the cutter {at_least(run.setup, more)} more stick-out"
     )
+    remedy += f", or cut {at_least(run.setup, sight.amount)} less deep."
     return Finding(
         level=Level.STOP,
         kind="shank-rubs",
@@ -83,4 +99,5 @@ def _told(run: Trial, cutter: Cutter, cylinder: Cylinder, sight: Seen) -> Findin
         program=sight.file,
         line=sight.line(run.motion),
         at=end_of(run.motion, sight.worst),
+        amount=sight.amount,
     )
