@@ -358,13 +358,14 @@ def _undercut(run: Trial, points: WallPoints, under: Reached, pieces: PathPieces
     if not bad.size:
         return
     lacking = np.full(len(points), np.inf)
-    lacking[bad] = _lacking(_some(points, bad), pieces, run.setup.stock.thickest)
+    far = bad[short[bad] >= SEARCH]
+    lacking[far] = _lacking(_some(points, far), pieces)
     for number in np.unique(points.wall[bad]).tolist():
         mine = bad[points.wall[bad] == number]
         cone = _left_by_points(run, points, mine, pieces)
         if cone:
             yield _tapered(run, points, mine, cone)
-        elif np.isfinite(lacking[mine]).all():
+        elif (short[mine] >= SEARCH).any() and np.isfinite(lacking[mine][short[mine] >= SEARCH]).all():
             yield _shallow(run, points, mine, lacking)
         else:
             yield _proud(run, points, under, mine)
@@ -378,12 +379,12 @@ def _some(points: WallPoints, rows: Longs) -> WallPoints:
     return WallPoints(**kept, walls=points.walls)
 
 
-def _lacking(points: WallPoints, pieces: PathPieces, top: float) -> Floats:
+def _lacking(points: WallPoints, pieces: PathPieces) -> Floats:
     """How much deeper the cuts along each point must go to reach its foot, (n,) mm; inf where none is.
 
-    By halving: the lowest level at which the wall is cut as it should be.
+    By halving: the lowest level, up to where the wall ends, at which it is cut as it should be.
     """
-    low, high = points.foot.copy(), np.full(len(points), top)
+    low, high = points.foot, points.top
     cut = -reached(points, high, pieces).past <= points.tolerance
     for _ in range(HALVINGS):
         middle = (low + high) / 2
@@ -442,20 +443,21 @@ def _proud(run: Trial, points: WallPoints, under: Reached, mine: Longs) -> Findi
 def _shallow(run: Trial, points: WallPoints, mine: Longs, lacking: Floats) -> Finding:
     """A wall that is cut all along, but not deep enough."""
     setup, wall = run.setup, points.walls[points.wall[mine[0]]]
-    point = mine[int(np.argmax(lacking[mine]))]
+    short = np.where(np.isfinite(lacking[mine]), lacking[mine], 0.0)
+    point = mine[int(np.argmax(short))]
     where = (float(points.at[point, 0]), float(points.at[point, 1]))
-    short, along = float(lacking[point]), float(points.share[mine].sum())
+    most, along = float(short.max()), float(points.share[mine].sum())
     return Finding(
         level=Level.STOP,
         kind="wall-undercut",
         text=(
-            f"The wall of {wall.name} is cut {length(setup, short)} short of its foot over "
+            f"The wall of {wall.name} is cut {length(setup, most)} short of its foot over "
             f"{length(setup, along)} of its length. Worst {place(setup, where)}."
         ),
-        remedy=f"Cut {at_least(setup, short)} deeper along it, the tip {_foot(run, points, point)}.",
+        remedy=f"Cut {at_least(setup, most)} deeper along it, the tip {_foot(run, points, point)}.",
         at=(*where, float(points.foot[point])),
         name=wall.name,
-        amount=short,
+        amount=most,
     )
 
 
