@@ -433,7 +433,7 @@ def test_a_clamp_moved_to_the_hole_that_is_named_is_struck_no_more(clamp: int, w
 
 
 def test_the_hole_that_is_named_is_the_nearest_that_clears() -> None:
-    """Every free hole that is nearer is struck, or its bolt would go through the sheet, or its nose off it."""
+    """Every free hole that is nearer is struck, or puts the bolt through the sheet, or the nose off it."""
     setup = good().setup
     spoiled = at_hole(setup.clamps[0], "D5")
     bench = replace(setup, clamps=(spoiled, *setup.clamps[1:]))

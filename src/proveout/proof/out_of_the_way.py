@@ -124,10 +124,15 @@ def _stick_out(run: Trial, boxes: list[Boxes], struck: Struck) -> str:
 def other_place(run: Trial, boxes: list[Boxes], name: str) -> Place | None:
     """The nearest place where a clamp, pointing as it does, is out of every move's way."""
     clamp = next(one for one in run.setup.clamps if one.name == name)
-    places = [(said, moved) for said, moved in _places(run, clamp) if _holds(run, clamp, moved)][:MOST_TRIED]
-    for said, moved in places:
-        if is_clear(run, boxes, _solids(moved)):
-            return Place(said, higher=False)
+    shut = _shut(run, clamp)
+    places: list[tuple[str, PlacedClamp]] = []
+    for said, moved in _places(run, clamp):
+        if _holds(run, clamp, moved, shut):
+            if is_clear(run, boxes, _solids(moved)):
+                return Place(said, higher=False)
+            places.append((said, moved))
+            if len(places) == MOST_TRIED:
+                break
     low = [_low(run, mine) for mine in boxes]
     for said, moved in places:
         if is_clear(run, low, _solids(moved)):
@@ -157,30 +162,33 @@ def _places(run: Trial, clamp: PlacedClamp) -> Iterator[tuple[str, PlacedClamp]]
 
 def _moved(run: Trial, clamp: PlacedClamp, x: float, y: float) -> PlacedClamp:
     bar = replace(clamp.bar, footprint=translate(clamp.bar.footprint, x, y))
-    pressing = bar.footprint.intersection(box(0, 0, *run.setup.stock.size))
+    on_stock = bar.footprint.intersection(box(0, 0, *run.setup.stock.size))
     return replace(
         clamp,
         bar=bar,
         bolt=tuple(replace(one, footprint=translate(one.footprint, x, y)) for one in clamp.bolt),
-        pressing=pressing if isinstance(pressing, Polygon) else Polygon(),
+        pressing=on_stock if isinstance(on_stock, Polygon) else Polygon(),
     )
 
 
-def _holds(run: Trial, clamp: PlacedClamp, moved: PlacedClamp) -> bool:
-    """Whether a clamp could be set there: on the stock, its bolt beside it, off parts and other clamps."""
-    bar, stock = moved.bar.footprint, box(0, 0, *run.setup.stock.size)
-    if moved.pressing.area < min(clamp.pressing.area * 0.8, bar.area * PRESSES):
+def _shut(run: Trial, clamp: PlacedClamp) -> list[Polygon]:
+    """Where nothing of a clamp may stand: the parts with some room, and the other clamps."""
+    others = [one.footprint for each in run.setup.clamps if each is not clamp for one in _solids(each)]
+    return [*others, *(part.outline.buffer(ROOM, quad_segs=4) for part in run.setup.parts)]
+
+
+def _holds(run: Trial, clamp: PlacedClamp, moved: PlacedClamp, shut: list[Polygon]) -> bool:
+    """Whether a clamp could be set there: on the stock, its bolt in the plate beside it, off what is shut."""
+    if moved.pressing.area < min(clamp.pressing.area * 0.8, moved.bar.footprint.area * PRESSES):
         return False
+    stock = box(0, 0, *run.setup.stock.size)
     if any(_through(solid, stock) for solid in moved.bolt) and not any(
         _through(solid, stock) for solid in clamp.bolt
     ):
         return False
-    others = [one.footprint for each in run.setup.clamps if each is not clamp for one in _solids(each)]
-    shapes = [solid.footprint for solid in _solids(moved)]
     if not all(run.setup.plate.contains(solid.footprint.centroid) for solid in moved.bolt):
         return False
-    near = (*others, *(part.outline.buffer(ROOM) for part in run.setup.parts))
-    return not any(_overlap(shape, other) for shape in shapes for other in near)
+    return not any(_overlap(solid.footprint, other) for solid in _solids(moved) for other in shut)
 
 
 def _through(solid: Obstacle, stock: Polygon) -> bool:
