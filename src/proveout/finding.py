@@ -91,6 +91,9 @@ class Finding:
     program: str = ""  # file name
     line: int | None = None  # 1-based line of that file
     at: tuple[float, float, float] | None = None  # internal frame, mm
+    name: str = ""  # what it happened to: "knob 3's head recess"
+    amount: float | None = None  # mm by which; of findings with one cause, the largest is the worst
+    each: tuple["Finding", ...] = ()  # all of them in order, where several of one cause are told as one
 
     def __post_init__(self) -> None:
         if self.kind not in KINDS:

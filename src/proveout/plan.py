@@ -14,6 +14,7 @@ from proveout.finding import Finding, InputError, Level, Place, is_ready
 from proveout.fit.shaped import CLEARED, Shaped
 from proveout.hold.bridges import LEAST, SPACING, Bridges, bridge_findings, bridge_strength
 from proveout.hold.friction import margin_findings, spread_findings
+from proveout.job.grid import holes_of
 from proveout.job.records import Job
 from proveout.layout.lay import LayOrder, lay
 from proveout.pack.made import Made
@@ -26,7 +27,7 @@ from proveout.proof.prove import prove
 from proveout.proof.verdict import Minutes, Verdict
 from proveout.quantity import show_length
 from proveout.reckon import Held, Reckoned, hold, reckon
-from proveout.setup import Block, IntendedFeature, IntendedPart, Obstacle, PlacedClamp, Reach, Setup
+from proveout.setup import Block, Hole, IntendedFeature, IntendedPart, Obstacle, PlacedClamp, Reach, Setup
 from proveout.shelf.tables import material
 
 Say = Callable[[str], None]
@@ -232,6 +233,7 @@ def setup_of(job: Job, placed: Sequence[PlacedPart], held: Held, traced: Traced)
         zero=zero_of(job),
         parts=tuple(intended(one) for one in placed),
         tabs=traced.tabs,
+        holes=tuple(Hole(name, x - stock.at[0], y - stock.at[1]) for name, (x, y) in holes_of(plate)),
     )
 
 

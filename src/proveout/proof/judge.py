@@ -34,7 +34,7 @@ from proveout.proof.removal import Removal
 from proveout.proof.shank import beyond_flutes, shank_rubs
 from proveout.proof.start import cuts_before_speed
 from proveout.proof.still import stands_in_wood
-from proveout.proof.strikes import strike_findings
+from proveout.proof.struck import strike_findings
 from proveout.proof.trial import Trial
 from proveout.proof.verdict import Loads
 from proveout.proof.walls import wall_findings

@@ -12,7 +12,7 @@ from proveout.proof.allowed import Mask, covered, window
 from proveout.proof.intent import inside
 from proveout.proof.removal import Removal
 from proveout.proof.separation import Piece, separate, touched_at
-from proveout.proof.trial import Trial, end_of, length, opening, place
+from proveout.proof.trial import Trial, at_least, end_of, length, opening, place
 from proveout.proof.verdict import HeightField
 from proveout.setup import PlacedClamp, Setup
 
@@ -90,10 +90,11 @@ def _loose(run: Trial, piece: Piece) -> Finding:
         )
         + f" It lies {place(run.setup, piece.at)}.",
         remedy=(
-            "Leave at least 3 bridges at it, clamp it, or cut away all of it before it parts."
+            f"{_bridges(run.setup, name)}, clamp it, or cut away all of it before it parts."
             if piece.freed_at >= 0
             else "Clamp it with at least 2 clamps."
         ),
+        name=name,
         program=run.files[run.program[piece.freed_at]] if piece.freed_at >= 0 else "",
         line=(int(run.motion.line[piece.freed_at]) or None) if piece.freed_at >= 0 else None,
         at=(*piece.at, run.setup.stock.thickest),
@@ -101,20 +102,28 @@ def _loose(run: Trial, piece: Piece) -> Finding:
 
 
 def _touched(run: Trial, piece: Piece, move: int) -> Finding:
+    name = called(run.setup, piece)
     since = int(run.motion.line[piece.freed_at])
     loose_since = f" since line {since}" if since else ""
     return Finding(
         level=Level.STOP if piece.area >= SCRAP else Level.CAUTION,
         kind="piece-touched",
-        text=(
-            f"{opening(run, move)} the cutter touches {called(run.setup, piece)}, "
-            f"which is loose{loose_since}."
-        ),
-        remedy="Leave at least 3 bridges at it, or make this cut before the piece parts.",
+        text=(f"{opening(run, move)} the cutter touches {name}, which is loose{loose_since}."),
+        remedy=f"{_bridges(run.setup, name)}, or make this cut before the piece parts.",
+        name=name,
         program=run.files[run.program[move]],
         line=int(run.motion.line[move]) or None,
         at=end_of(run.motion, move),
     )
+
+
+def _bridges(setup: Setup, name: str) -> str:
+    """The bridges that were meant to hold a part, or how many are usual."""
+    meant = [tab for tab in setup.tabs if tab.part == name]
+    if not meant:
+        return "Leave at least 3 bridges at it"
+    high = at_least(setup, max(tab.height for tab in meant))
+    return f"Leave its {len(meant)} bridges standing, {high} high"
 
 
 def called(setup: Setup, piece: Piece) -> str:

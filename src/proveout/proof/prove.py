@@ -14,6 +14,7 @@ from proveout.program.abilities import ABILITIES
 from proveout.program.read import ASSUMED_START, ReadLimits, ReadProgram, read_program
 from proveout.program.text import Program
 from proveout.proof.allowed import allowed_heights
+from proveout.proof.grouped import grouped
 from proveout.proof.judge import in_order, judge
 from proveout.proof.loads import gathered, loads, stretches
 from proveout.proof.loose import SKIN
@@ -56,7 +57,7 @@ def prove(
     asked = loads(setup, parts, taken)
     files = tuple(program.file for program in programs)
     said = [finding for one in read for finding in one.findings]
-    findings = in_order([*said, *judge(run, removal, asked)], files)
+    findings = grouped(in_order([*said, *judge(run, removal, asked)], files), setup.machine.units)
     proved = _proved(run, read, motions, removal)
     return Verdict(
         ready=is_ready(findings),
@@ -105,7 +106,7 @@ def _read(program: Program, cutter: int, setup: Setup) -> ReadProgram:
     return replace(
         read,
         motion=replace(read.motion, start=start, end=end),
-        findings=(*read.findings, *height_unsaid(read)),
+        findings=(*read.findings, *height_unsaid(read, setup)),
     )
 
 
