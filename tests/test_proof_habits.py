@@ -262,6 +262,7 @@ def test_a_shift_that_is_taken_back_is_no_other_zero() -> None:
 def test_a_program_that_never_moves() -> None:
     """It may be the wrong file."""
     assert two(TEXT, "G21 G90\nM30\n") == [("2.nc", "never-moves", None)]
+    assert two(TEXT, "G21 G90\nO100 sub\nG0 X1\n") == []  # not read to its end, which is a stop
 
 
 def test_a_check_of_the_outline_with_the_spindle_on() -> None:

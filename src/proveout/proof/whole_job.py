@@ -12,9 +12,10 @@ from proveout.setup import cutter_by_number
 
 
 def never_moves(run: Trial) -> Iterator[Finding]:
-    """Programs without a single move."""
-    for number, file in enumerate(run.files):
-        if not (run.program == number).any():
+    """Programs without a single move, as far as they were read to their end."""
+    for number, (file, events) in enumerate(zip(run.files, run.events, strict=False)):
+        read_whole = any(event.what == "end" for event in events)
+        if read_whole and not (run.program == number).any():
             yield Finding(
                 level=Level.CAUTION,
                 kind="never-moves",
