@@ -3,16 +3,18 @@
 import math
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
+from functools import partial
 from typing import Final
 
 import numpy as np
 import numpy.typing as npt
 
-from proveout.finding import is_ready
+from proveout.finding import Finding, is_ready
 from proveout.motion import Motion, joined, shifted
 from proveout.program.read import ASSUMED_START, ReadProgram, read_program
 from proveout.program.text import Program
 from proveout.proof.allowed import allowed_heights
+from proveout.proof.causes import with_cause
 from proveout.proof.grouped import grouped
 from proveout.proof.judge import in_order, judge
 from proveout.proof.loose import SKIN
@@ -26,6 +28,7 @@ from proveout.setup import Setup
 
 CELL: Final = 0.1  # mm
 MOST_CELLS: Final = 12_000_000  # 48 MB of heights; a coarser cell beyond
+COARSE: Final = 0.4  # mm, where a cause is only tried
 MARGIN: Final = 10.0  # mm of bed around the stock, at most
 
 
@@ -52,7 +55,8 @@ def prove(
     progress("judging")
     files = tuple(program.file for program in programs)
     said = [finding for one in read for finding in one.findings]
-    findings = grouped(in_order([*said, *judge(run, removal)], files), setup.machine.units)
+    told = in_order([*said, *judge(run, removal)], files)
+    findings = grouped(with_cause(run, told, partial(_judged_coarsely, size)), setup.machine.units)
     proved = _proved(run, read, motions, removal)
     return Verdict(
         ready=is_ready(findings),
@@ -63,6 +67,11 @@ def prove(
         removed=float(math.fsum(removal.removed)),
         notes=_notes(setup, size, coarse=cell is None and size > CELL),
     )
+
+
+def _judged_coarsely(size: float, run: Trial) -> list[Finding]:
+    """What there is to say about a changed run, on a coarser field to be quick."""
+    return judge(run, _removal(run, max(size, COARSE)))
 
 
 def fitting_cell(size: tuple[float, float]) -> float:
