@@ -17,6 +17,7 @@ class Level(Enum):
 
 # Every kind of finding, and what it means; the docs are checked against this table.
 KINDS: Final[dict[str, str]] = {
+    "one-cause": "one wrong number that many of the other findings come from",
     # the program itself
     "program-word": "a word or line of the program that can't be read with certainty",
     "program-end": "a program without an end",

@@ -3,17 +3,19 @@
 import math
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
+from functools import partial
 from typing import Final
 
 import numpy as np
 import numpy.typing as npt
 
-from proveout.finding import is_ready
+from proveout.finding import Finding, is_ready
 from proveout.motion import Motion, joined, shifted
 from proveout.program.abilities import ABILITIES
 from proveout.program.read import ASSUMED_START, ReadLimits, ReadProgram, read_program
 from proveout.program.text import Program
 from proveout.proof.allowed import allowed_heights
+from proveout.proof.causes import with_cause
 from proveout.proof.grouped import grouped
 from proveout.proof.judge import in_order, judge
 from proveout.proof.loads import gathered, loads, stretches
@@ -28,6 +30,7 @@ from proveout.setup import Setup
 
 CELL: Final = 0.1  # mm
 MOST_CELLS: Final = 12_000_000  # 48 MB of heights; a coarser cell beyond
+COARSE: Final = 0.4  # mm, where a cause is only tried
 MARGIN: Final = 10.0  # mm of bed around the stock, at most
 
 
@@ -57,7 +60,8 @@ def prove(
     asked = loads(setup, parts, taken)
     files = tuple(program.file for program in programs)
     said = [finding for one in read for finding in one.findings]
-    findings = grouped(in_order([*said, *judge(run, removal, asked)], files), setup.machine.units)
+    told = in_order([*said, *judge(run, removal, asked)], files)
+    findings = grouped(with_cause(run, told, partial(_judged_coarsely, size)), setup.machine.units)
     proved = _proved(run, read, motions, removal)
     return Verdict(
         ready=is_ready(findings),
@@ -69,6 +73,11 @@ def prove(
         notes=_notes(setup, size, coarse=cell is None and size > CELL),
         loads=asked,
     )
+
+
+def _judged_coarsely(size: float, run: Trial) -> list[Finding]:
+    """What there is to say about a changed run, on a coarser field to be quick."""
+    return judge(run, _removal(run.setup, run.motion, max(size, COARSE)), None)
 
 
 def fitting_cell(size: tuple[float, float]) -> float:

@@ -100,6 +100,15 @@ def wall_findings(run: Trial) -> list[Finding]:
     return [*_overcut(run, points, over), *_undercut(run, points, under, pieces)]
 
 
+def walls_off(run: Trial, points: WallPoints) -> int:
+    """How many walls are cut past their place or left proud of it, each way counted by itself."""
+    pieces = path_pieces(run.motion, run.setup.cutters, below=float(max(points.top.max(), points.foot.max())))
+    over = reached(points, points.top, pieces).first >= 0
+    proud = -reached(points, points.foot, pieces).past > points.tolerance
+    proud &= ~_at_stock_edge(run.setup, points)
+    return sum(len(np.unique(points.wall[bad])) for bad in (over, proud))
+
+
 # --- points
 
 
