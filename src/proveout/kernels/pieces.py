@@ -37,7 +37,7 @@ def parted(
     """Pieces that no held cell is part of: those that stay, and those that are cut away after they parted.
 
     Args:
-        through: (rows, columns) int32, the move that cuts each cell through; -1 for none
+        through: (rows, columns) int32, 1 + the move that cuts each cell through; 0 for none
         inside: (rows, columns) bool, where there is stock
         held: (rows, columns) bool, cells that can't come loose while they are there
         moves: count of moves
@@ -108,9 +108,9 @@ def _find(through: Any, inside: Any, held: Any, rows: Any, runs: Any) -> None:
         there = False
         for j in range(through.shape[1]):
             if inside[i, j]:
-                if not (there and through[i, j] == runs[number]["move"]):
+                if not (there and through[i, j] - 1 == runs[number]["move"]):
                     number += 1
-                    runs[number]["move"], runs[number]["row"] = through[i, j], i
+                    runs[number]["move"], runs[number]["row"] = through[i, j] - 1, i
                     runs[number]["begin"], runs[number]["last"] = j, -1
                 runs[number]["end"] = j + 1
                 if held[i, j]:

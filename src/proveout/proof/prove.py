@@ -17,7 +17,7 @@ from proveout.proof.allowed import allowed_heights
 from proveout.proof.judge import in_order, judge
 from proveout.proof.loose import SKIN
 from proveout.proof.motion_time import timing
-from proveout.proof.removal import Removal, fresh_field, remove
+from proveout.proof.removal import Removal, carve, fresh_field
 from proveout.proof.start import height_unsaid
 from proveout.proof.trial import Trial, cutters_of, judged
 from proveout.proof.verdict import Minutes, ProvedProgram, Verdict
@@ -126,7 +126,7 @@ def _removal(run: Trial, cell: float) -> Removal:
     margin = min(MARGIN, max((cutter.diameter for cutter in run.setup.cutters), default=0.0) + 1)
     field = fresh_field(stock.size, stock.thickest, cell=cell, margin=margin)
     allowed = allowed_heights(run.setup, field)
-    return remove(field, run.motion, judged(run.setup.cutters), allowed=allowed, through_level=SKIN)
+    return carve(field, run.motion, judged(run.setup.cutters), allowed=allowed, through_level=SKIN)
 
 
 def _proved(

@@ -51,7 +51,7 @@ def separate(
     unless it is a crumb.
 
     Args:
-        through: (rows, columns), the first move that cuts each cell through; -1 for none
+        through: (rows, columns), 1 + the first move that cuts each cell through; 0 for none
         inside: (rows, columns), where there is stock
         held: (rows, columns), where a clamp presses: a cell that can't come loose while it stands
         cell: mm
@@ -62,7 +62,7 @@ def separate(
     """
     if not through.shape == inside.shape == held.shape:
         raise ValueError(f"shapes differ: {through.shape}, {inside.shape}, {held.shape}")
-    moves = int(through.max(initial=-1)) + 1
+    moves = int(through.max(initial=0))
     least = max(1, math.ceil(crumb / cell**2))
     labels = np.zeros(through.shape, dtype=np.int32)
     freed, cut, size, inner, gone = parted(
