@@ -37,7 +37,7 @@ def main() -> None:
     for row in rows:
         print("  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip())
     print()
-    removal.blank()
+    removal.show([*removal.blank_rows(), *removal.boolean_rows()])
 
 
 def _make_rows() -> list[tuple[str, str, str]]:

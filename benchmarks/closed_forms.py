@@ -2,7 +2,7 @@
 
 import math
 
-from benchmarks.removal import a_cutter
+from benchmarks.bench import a_cutter
 from proveout.motion import Motion, MotionBuilder
 from proveout.proof.removal import fresh_field, remove
 

@@ -1,37 +1,38 @@
-"""How fast material is removed, and what the compiled sweep gains over numpy: `python benchmarks/removal.py`.
+"""How fast material is removed, beside plain ways to do the same: `python -m benchmarks.removal`.
 
-One table, one run, so that the ratios hold whatever else the machine is doing; nothing is asserted.
-With `--sheet`, a whole 2440 x 1220 mm sheet at 0.25 mm and a kilometre of path as well (1 GB of memory).
+One table, one run, so that the ratios hold whatever else the machine is doing; nothing is asserted. What runs
+on one thread is measured in seconds of the processor, the rest by the clock on the wall.
+With `--sheet`, a whole 1220 x 2440 mm sheet with a kilometre of path as well: removal and whole proof.
 """
 
 import argparse
+import json
 import math
+import subprocess
+import sys
 import time
 from collections.abc import Callable
+from functools import partial
+from typing import Any
 
 import numpy as np
 
-from proveout.job.records import Cutter
-from proveout.motion import Motion, MotionBuilder
-from proveout.proof.removal import fresh_field, remove, sweep_pieces
+from benchmarks.bench import a_cutter
+from benchmarks.bodies import removed_by_booleans
+from benchmarks.plain_numpy import stamped, windowed
+from benchmarks.sheet import MOVES, SIZE, THICK, bench, program
+from proveout.job.records import CutterKind
+from proveout.motion import Motion, MotionBuilder, shifted
+from proveout.program.read import read_program
+from proveout.proof.removal import Removal, fresh_field, remove
 from proveout.proof.separation import separate
 from proveout.proof.verdict import HeightField
 
+BLANK = (203.0, 102.0)
+LEVELS = (4.0, 2.0, 0.0)
+CELL = 0.1
 
-def a_cutter(diameter: float) -> Cutter:
-    return Cutter(
-        number=1,
-        name=f"{diameter} mm",
-        kind="flat",
-        diameter=diameter,
-        flutes=2,
-        flute_length=12.0,
-        stick_out=20.0,
-        shank_diameter=diameter,
-        centre_cutting=True,
-        spiral="up",
-        carbide=True,
-    )
+Row = tuple[str, str, str]
 
 
 def zigzag(size: tuple[float, float], moves: int, step: float, levels: tuple[float, ...]) -> Motion:
@@ -47,118 +48,197 @@ def zigzag(size: tuple[float, float], moves: int, step: float, levels: tuple[flo
     return builder.motion()
 
 
-def best(work: Callable[[], object], repeats: int = 5) -> float:
+def sloping(motion: Motion, fall: float) -> Motion:
+    """The same way with every other point so much lower."""
+    builder = MotionBuilder((0.0, 0.0, 20.0))
+    builder.cutter, builder.feed = 1, 25.0
+    for number, (x, y, z) in enumerate(motion.end.tolist()):
+        builder.line_to((x, y, z + fall * (number % 2)))
+    return builder.motion()
+
+
+def best(
+    work: Callable[[], object], repeats: int = 5, clock: Callable[[], float] = time.process_time
+) -> float:
     """The shortest of several runs, s."""
     times = []
     for _ in range(repeats):
-        begin = time.perf_counter()
+        begin = clock()
         work()
-        times.append(time.perf_counter() - begin)
+        times.append(clock() - begin)
     return min(times)
 
 
-def stamped(field: HeightField, motion: Motion, cutter: Cutter) -> np.ndarray:
-    """The baseline: a disc pressed into the field every 4 cells along the way, in numpy."""
-    heights, cell = field.heights.copy(), field.cell
-    reach = math.ceil(cutter.radius / cell) + 1
-    step = 4 * cell
-    for start, end in zip(motion.start, motion.end, strict=True):
-        count = max(1, math.ceil(float(np.linalg.norm(end - start)) / step))
-        for share in np.arange(count + 1) / count:
-            x, y, z = start + (end - start) * share
-            column, row = int((x - field.origin[0]) / cell), int((y - field.origin[1]) / cell)
-            rows = slice(max(0, row - reach), row + reach + 1)
-            columns = slice(max(0, column - reach), column + reach + 1)
-            window = heights[rows, columns]
-            dy = field.origin[1] + (np.arange(rows.start, rows.start + window.shape[0]) + 0.5) * cell - y
-            dx = (
-                field.origin[0] + (np.arange(columns.start, columns.start + window.shape[1]) + 0.5) * cell - x
-            )
-            disc = dy[:, None] ** 2 + dx[None, :] ** 2 <= cutter.radius**2
-            np.minimum(window, np.float32(z), out=window, where=disc)
-    return heights
-
-
-def windowed(field: HeightField, motion: Motion, cutter: Cutter) -> np.ndarray:
-    """The exact sweep in numpy, one window for each move."""
-    heights, cell = field.heights.copy(), field.cell
-    for piece in sweep_pieces(motion, [cutter]):
-        box = []
-        for least, most, low, count in (
-            (piece["front"], piece["back"], field.origin[1], heights.shape[0]),
-            (piece["left"], piece["right"], field.origin[0], heights.shape[1]),
-        ):
-            first = max(0, math.floor((least - low) / cell - 0.5))
-            box.append(slice(first, max(first, min(count, math.ceil((most - low) / cell + 1)))))
-        window = heights[box[0], box[1]]
-        y = (field.origin[1] + (np.arange(box[0].start, box[0].stop) + 0.5) * cell - piece["y"])[:, None]
-        x = (field.origin[0] + (np.arange(box[1].start, box[1].stop) + 0.5) * cell - piece["x"])[None, :]
-        along = x * piece["ux"] + y * piece["uy"]
-        aside2 = (y * piece["ux"] - x * piece["uy"]) ** 2
-        past = along - np.clip(along, 0, piece["run"])
-        covered = past**2 + aside2 <= piece["reach"] ** 2
-        half = np.sqrt(np.maximum(0, piece["reach"] ** 2 - aside2))
-        ahead = np.maximum(-half, -along) if piece["rise"] >= 0 else np.minimum(half, piece["run"] - along)
-        tip = np.maximum(piece["low"], piece["z"] + piece["rise"] * (along + ahead))
-        np.minimum(window, tip.astype(np.float32), out=window, where=covered)
-    return heights
-
-
-def row(what: str, seconds: float, note: str = "") -> None:
-    print(f"{what:<58} {seconds * 1000:9.1f} ms  {note}")
-
-
-def blank() -> None:
-    """A 203 x 102 mm blank at 0.1 mm, 12 000 moves."""
-    field = fresh_field((203.0, 102.0), 6.0, cell=0.1, margin=2.0)
-    motion, cutter = zigzag((203.0, 102.0), 12_000, 1.63, (4.0, 2.0, 0.0)), a_cutter(3.175)
+def blank_rows() -> list[Row]:
+    """A 203 x 102 mm blank at 0.1 mm, 12 000 moves of a 3.175 mm cutter."""
+    motion = zigzag(BLANK, 12_000, 1.63, LEVELS)
+    metres = float(np.linalg.norm(motion.end - motion.start, axis=1).sum()) / 1000
+    field = fresh_field(BLANK, 6.0, cell=CELL, margin=2.0)
     begin = time.perf_counter()
+    remove(field, motion, [a_cutter(3.175)])
+    first = time.perf_counter() - begin
+    what = f"{len(motion)} moves, {metres:.1f} m, {field.heights.size / 1e6:.1f} M cells"
+    return [
+        ("first removal in this process", f"{first:.2f} s", "compiler or its cache included"),
+        *_beside_numpy(field, motion),
+        *_shape_rows(field, motion),
+        _pieces_row(field, motion),
+        ("(the work above)", what, "one thread where not said"),
+    ]
+
+
+def _beside_numpy(field: HeightField, motion: Motion) -> list[Row]:
+    cutter = a_cutter(3.175)
     cut = remove(field, motion, [cutter])
-    row("first removal in this process, compiler or its cache included", time.perf_counter() - begin)
-    way = float(np.linalg.norm(motion.end - motion.start, axis=1).sum()) / 1000
-    machine = way * 1000 / 25.0
     one = best(lambda: remove(field, motion, [cutter], threads=1))
-    two = best(lambda: remove(field, motion, [cutter], threads=2))
-    print(f"{field.heights.size / 1e6:.2f} M cells, {len(motion)} moves, {way:.1f} m of path")
-    row("one thread", one, f"{len(motion) / one / 1000:.0f} k moves/s")
-    row("two threads", two, f"{one / two:.2f}x one; {machine / two:.0f}x as fast as cutting at 1500 mm/min")
-    exact = windowed(field, motion, cutter)
-    plain = best(lambda: windowed(field, motion, cutter), 1)
-    row("numpy, one exact window a move", plain, f"{plain / one:.1f}x the time of one thread")
-    print(f"    same heights, bit for bit: {np.array_equal(exact, cut.field.heights)}")
-    begin = time.perf_counter()
-    rough = stamped(field, motion, cutter)
-    rough_time = time.perf_counter() - begin
-    row("numpy, a disc stamped every 4 cells", rough_time, f"{rough_time / one:.1f}x the time of one thread")
-    wrong = np.abs(rough - cut.field.heights)
-    share, worst = 100 * float((wrong > 0).mean()), float(wrong.max())
-    print(f"    {share:.1f} % of cells differ, by {worst:.2f} mm at worst")
+    wall = [
+        best(partial(remove, field, motion, [cutter], threads=threads), 9, time.perf_counter)
+        for threads in (1, 2)
+    ]
+    rows: list[Row] = [
+        ("flat, level: one thread", _ms(one), f"{len(motion) / one / 1000:.0f} k moves/s"),
+        ("flat, level: two threads", _ms(wall[1]), f"by the clock, where one takes {_ms(wall[0])}"),
+    ]
+    for cells in (1, 4):
+        heights, seconds = _timed(partial(stamped, field, motion, cutter, cells * field.cell))
+        rows.append(_ratio(f"numpy, a disc stamped every {cells} cells", seconds, one, field, cut, heights))
+    heights, seconds = _timed(lambda: windowed(field, motion, cutter))
+    rows.append(_ratio("numpy, one exact window a move", seconds, one, field, cut, heights))
+    return rows
+
+
+def _shape_rows(field: HeightField, motion: Motion) -> list[Row]:
+    """The other shapes and sloping moves, each beside exact numpy windows of the first 1500 moves."""
+    rows: list[Row] = []
+    ends: tuple[tuple[CutterKind, dict[str, Any]], ...] = (
+        ("flat", {}),
+        ("ball", {}),
+        ("vee", {"point_deg": 60.0}),
+    )
+    for kind, more in ends:
+        cutter = a_cutter(3.175, kind, **more)
+        for name, way in (("level", motion), ("sloping", sloping(motion, 0.2))):
+            if (kind, name) == ("flat", "level"):
+                continue
+            some = _first(way, 1500)
+            cut = remove(field, some, [cutter])
+            mine = best(partial(remove, field, some, [cutter], threads=1))
+            whole = best(partial(remove, field, way, [cutter], threads=1), 3)
+            heights, seconds = _timed(partial(windowed, field, some, cutter))
+            rows.append((f"{kind}, {name}: one thread", _ms(whole), "all moves"))
+            rows.append(
+                _ratio(f"numpy windows, {kind}, {name}, 1500 moves", seconds, mine, field, cut, heights)
+            )
+    return rows
+
+
+def _pieces_row(field: HeightField, motion: Motion) -> Row:
+    cut = remove(field, motion, [a_cutter(3.175)])
     inside = field.heights > 0
     held = np.zeros_like(inside)
     held[:60, :60] = inside[:60, :60]
     loose = best(lambda: separate(cut.through, inside, held, cell=field.cell, origin=field.origin))
-    row("pieces that part, and when", loose)
+    return "pieces that part, and when", _ms(loose), ""
 
 
-def sheet() -> None:
-    """A 2440 x 1220 mm sheet at 0.25 mm, a kilometre of path."""
-    size = (2440.0, 1220.0)
-    motion, cutter = zigzag(size, 200_000, 5.0, (9.0, 4.0, 0.0)), a_cutter(6.35)
-    field = fresh_field(size, 18.0, cell=0.25, margin=0.0)
-    print(f"{field.heights.size / 1e6:.1f} M cells, {len(motion)} moves")
-    one = best(lambda: remove(field, motion, [cutter], threads=1), 2)
-    two = best(lambda: remove(field, motion, [cutter], threads=2), 2)
-    row("whole sheet, one thread", one)
-    row("whole sheet, two threads", two, f"{one / two:.2f}x one")
+def boolean_rows() -> list[Row]:
+    """A small case beside exact booleans of meshes."""
+    size = (60.0, 40.0)
+    motion = _rows(zigzag(size, 401, 1.63, (4.0,)), slice(1, None))
+    field = fresh_field(size, 6.0, cell=CELL, margin=0.0)
+    mine = best(lambda: remove(field, motion, [a_cutter(3.175)], threads=1))
+    taken = float(remove(field, motion, [a_cutter(3.175)]).removed.sum())
+    try:
+        theirs, seconds = _timed(lambda: removed_by_booleans(motion, 3.175 / 2, size, 6.0))
+    except ImportError:
+        return [("exact booleans", "left out", "install the bench extra: manifold3d")]
+    said = f"{seconds / mine:.0f} times the kernel's {_ms(mine)}; volume {100 * (theirs / taken - 1):+.3f} %"
+    return [(f"exact booleans of meshes, {len(motion)} moves", _ms(seconds), said)]
+
+
+def sheet_rows() -> list[Row]:
+    """The whole sheet: removal by threads and length of path, then whole proofs in processes of their own."""
+    rows: list[Row] = []
+    setup = bench(MOVES)
+    read = read_program(program(MOVES).text, file="sheet.nc", cutter=1)
+    motion = shifted(read.motion, setup.zero)
+    field = fresh_field(SIZE, THICK, cell=0.25, margin=7.35)
+    for share in (1, 2, 4):
+        some = _first(motion, len(motion) * share // 4)
+        metres = float(np.linalg.norm(some.end - some.start, axis=1).sum()) / 1000
+        for threads in (1, 2):
+            spent = best(partial(remove, field, some, setup.cutters, threads=threads), 3, time.perf_counter)
+            rows.append(
+                (
+                    f"whole sheet, removal, {len(some)} moves, {threads} thread{'s' * (threads > 1)}",
+                    f"{spent:.2f} s",
+                    f"{metres:.0f} m of path, {field.heights.size / 1e6:.1f} M cells",
+                )
+            )
+    rows.extend(_proof_row(_proof(moves)) for moves in (MOVES // 4, MOVES // 2, MOVES))
+    return rows
+
+
+def _proof_row(told: dict[str, Any]) -> Row:
+    work = f"{told['cpu']:.1f} s of the processor, {told['mb']:.0f} MB at most"
+    what = f"{told['metres']:.0f} m, cells of {told['cell']:g} mm, {len(told['findings'])} findings"
+    return (
+        f"whole sheet, proof of the text, {told['moves']} moves",
+        f"{told['seconds']:.2f} s",
+        f"{work}; {what}",
+    )
+
+
+def _proof(moves: int) -> dict[str, Any]:
+    done = subprocess.run(
+        [sys.executable, "-m", "benchmarks.sheet", str(moves)], check=True, capture_output=True, text=True
+    )
+    told: dict[str, Any] = json.loads(done.stdout)
+    return told
+
+
+def _timed(work: Callable[[], Any]) -> tuple[Any, float]:
+    begin = time.process_time()
+    out = work()
+    return out, time.process_time() - begin
+
+
+def _ratio(
+    what: str, theirs: float, mine: float, field: HeightField, cut: Removal, heights: np.ndarray
+) -> Row:
+    """How much longer another way takes, and how far its heights are from the kernel's."""
+    taken = float((field.heights.astype(float) - cut.field.heights).sum())
+    other = float((field.heights.astype(float) - heights).sum())
+    wrong = np.abs(heights - cut.field.heights)
+    differ = "same heights" if not wrong.any() else f"cells differ by {wrong.max():.2g} mm at worst"
+    volume = 100 * (other / taken - 1)
+    return what, _ms(theirs), f"{theirs / mine:.1f} times the kernel; volume {volume:+.3f} %, {differ}"
+
+
+def _first(motion: Motion, count: int) -> Motion:
+    return _rows(motion, slice(0, count))
+
+
+def _rows(motion: Motion, which: slice) -> Motion:
+    return Motion(**{name: getattr(motion, name)[which] for name in Motion.__slots__})
+
+
+def _ms(seconds: float) -> str:
+    return f"{seconds * 1000:.1f} ms" if seconds < 10 else f"{seconds:.1f} s"
+
+
+def show(rows: list[Row]) -> None:
+    """Print rows as a table."""
+    widths = [max(len(row[column]) for row in rows) for column in range(3)]
+    for row in rows:
+        print("  ".join(cell.ljust(width) for cell, width in zip(row, widths, strict=True)).rstrip())
 
 
 def main() -> None:
     parser = argparse.ArgumentParser(description="How fast material is removed.")
     parser.add_argument("--sheet", action="store_true", help="the whole sheet as well")
     wants_sheet = parser.parse_args().sheet
-    blank()
-    if wants_sheet:
-        sheet()
+    show([*blank_rows(), *boolean_rows(), *(sheet_rows() if wants_sheet else [])])
 
 
 if __name__ == "__main__":

@@ -6,7 +6,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from proof_bench import read_case
+from proof_bench import CUTTER, read_case
 from proveout.finding import KINDS, Level
 from proveout.program.text import Program
 from proveout.proof.grouped import flat
@@ -131,13 +131,28 @@ def test_the_notes_say_what_the_proof_rests_on() -> None:
         assert said in notes
 
 
-@pytest.mark.parametrize(("size", "cell"), [((330, 230), 0.1), ((600, 300), 0.15), ((2440, 1220), 0.55)])
-def test_large_sheets_get_coarser_cells(size: tuple[float, float], cell: float) -> None:
-    """The cell is the finest that keeps a sheet, with 10 mm around it, within twelve million cells."""
-    assert fitting_cell(size) == pytest.approx(cell)
+@pytest.mark.parametrize(
+    ("size", "diameter", "cell"),
+    [
+        ((330, 230), 3.0, 0.1),
+        ((330, 230), 1.0, 0.05),
+        ((330, 230), 0.3, 0.05),  # 0.02 would be finer than memory allows
+        ((60, 40), 0.3, 0.02),
+        ((600, 300), 3.0, 0.1),
+        ((1220, 610), 3.0, 0.15),
+        ((2440, 1220), 6.35, 0.25),
+        ((2440, 1220), 1.0, 0.25),
+    ],
+)
+def test_small_cutters_get_finer_cells_and_large_sheets_coarser_ones(
+    size: tuple[float, float], diameter: float, cell: float
+) -> None:
+    """20 cells lie across the smallest cutter, or as many as 2 GB of memory hold, 32 bytes a cell."""
+    assert fitting_cell(size, [replace(CUTTER, diameter=diameter)]) == pytest.approx(cell)
     area = (size[0] + 20) * (size[1] + 20)
-    assert area / cell**2 <= 12e6
-    assert cell == 0.1 or area / (cell - 0.05) ** 2 > 12e6
+    assert area / cell**2 * 32 + 4e8 <= 2e9
+    asked = max(0.02, diameter / 20)
+    assert cell <= asked + 1e-9 or area / max(asked, cell - 0.05 + 1e-9) ** 2 * 32 > 1.6e9
 
 
 def test_a_program_that_does_nothing_is_no_error() -> None:

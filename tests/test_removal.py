@@ -209,9 +209,9 @@ def test_the_books_of_two_passes() -> None:
     motion = straight((20, 30, 14), (20, 30, 2), (50, 30, 2), (50, 30, 0), (20, 30, 0))
     cut = remove(a_block(top=4.0), motion, [a_cutter()])
     assert cut.depth.tolist() == [2, 2, 2, 2]
-    assert cut.through[300, 350] == 3
-    assert cut.through[300, 510] == 2
-    assert cut.through[300, 100] == -1
+    assert cut.through[300, 350] == 1 + 3
+    assert cut.through[300, 510] == 1 + 2
+    assert cut.through[300, 100] == 0
 
 
 def test_air_cuts_nothing() -> None:
@@ -250,7 +250,7 @@ def test_a_cut_to_the_very_floor_is_allowed() -> None:
 def test_a_level_cut_at_the_through_level_goes_through() -> None:
     """A cut at just the level is through, whatever binary fractions make of 0.1."""
     cut = remove(a_block(), straight((20, 30, 0.1), (40, 30, 0.1)), [a_cutter()], through_level=0.1)
-    assert cut.through[300, 300] == 0
+    assert cut.through[300, 300] == 1
 
 
 def test_beside_the_stock_the_plate_is_cut() -> None:

@@ -176,10 +176,10 @@ MOVES = 7
 @st.composite
 def cut_grids(draw: st.DrawFn) -> tuple[npt.NDArray[np.int32], Mask, Mask]:
     shape = draw(shapes)
-    through = draw(arrays(np.int32, shape, elements=st.integers(-4, MOVES - 1)))
+    through = draw(arrays(np.int32, shape, elements=st.integers(-3, MOVES)))
     inside = draw(arrays(np.bool_, shape, elements=st.sampled_from([True, True, True, False])))
     held = draw(arrays(np.bool_, shape, elements=st.sampled_from([False, False, False, False, True])))
-    return np.maximum(through, -1), inside, held
+    return np.maximum(through, 0), inside, held
 
 
 @settings(max_examples=200, deadline=None, derandomize=True)

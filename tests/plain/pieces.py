@@ -17,7 +17,7 @@ class Parting(NamedTuple):
 
 def loose_after(through: npt.NDArray[np.int32], inside: Mask, held: Mask, move: int) -> Mask:
     """The cells that hang on no held cell once a move is done; -1: before the first."""
-    standing = inside & ((through < 0) | (through > move))
+    standing = inside & ((through == 0) | (through > move + 1))
     labels, _ = ndimage.label(standing)  # joined along edges
     loose: Mask = standing & ~np.isin(labels, np.unique(labels[held & standing]))
     return loose
@@ -32,7 +32,7 @@ def partings_of_waste(through: npt.NDArray[np.int32], inside: Mask, held: Mask, 
         labels, count = ndimage.label(after)
         for label in range(1, count + 1):
             cells = labels == label
-            if (cells & ~before).any() and (through[cells] >= 0).all():
-                out.append(Parting(move, int(cells.sum()), int(through[cells].min())))
+            if (cells & ~before).any() and (through[cells] > 0).all():
+                out.append(Parting(move, int(cells.sum()), int(through[cells].min()) - 1))
         before = after
     return out

@@ -40,7 +40,7 @@ def remove_plainly(
 ) -> PlainRemoval:
     heights = field.heights.copy()
     removed, depth, breach = (np.zeros(len(motion)) for _ in range(3))
-    through = np.full(heights.shape, -1, dtype=np.int32)
+    through = np.zeros(heights.shape, dtype=np.int32)
     for move in range(len(motion)):
         for cover in _covers(field, motion, move, cutters):
             under = cover.under.astype(np.float32)
@@ -49,7 +49,7 @@ def remove_plainly(
             removed[move] += taken[lower].sum() * field.cell**2
             depth[move] = max(depth[move], (heights - cover.tip)[lower].max(initial=0.0))
             breach[move] = max(breach[move], (allowed.astype(np.float64) - under)[lower].max(initial=0.0))
-            through[lower & (under <= np.float32(level)) & (heights > np.float32(level))] = move
+            through[lower & (under <= np.float32(level)) & (heights > np.float32(level))] = move + 1
             heights[lower] = under[lower]
     return PlainRemoval(heights, removed, depth, breach, through)
 

@@ -83,7 +83,7 @@ def cut_rows(
         frame: (x, y, cell) of the left front corner of cell (0, 0)
         ceiling: height at or above which nothing stands
         allowed: (rows, columns) float32, floor that a cut may not go below; (0, 0) for none
-        through: (rows, columns) int32, set where a cell first comes down to `level`
+        through: (rows, columns) int32, set to 1 + the move where a cell first comes down to `level`
         level: float32
         tally: (n_moves,) TALLY, added to in place
     """
@@ -144,7 +144,7 @@ def _cut_straight(
                 moment += gone * (np.float64(was) - tip)
                 depth = max(depth, np.float64(was) - tip)
                 if under <= level and was > level:
-                    through[i, j] = piece["move"]
+                    through[i, j] = piece["move"] + 1
                 if guarded and under < allowed[i, j]:
                     _note_breach(i, j, np.float64(allowed[i, j]) - np.float64(under), mine)
     mine["removed"] += taken
@@ -185,7 +185,7 @@ def _cut_arc(
                 moment += gone * (np.float64(was) - piece["low"])
                 depth = max(depth, np.float64(was) - piece["low"])
                 if under <= level and was > level:
-                    through[i, j] = piece["move"]
+                    through[i, j] = piece["move"] + 1
                 if guarded and under < allowed[i, j]:
                     _note_breach(i, j, np.float64(allowed[i, j]) - np.float64(under), mine)
     mine["removed"] += taken

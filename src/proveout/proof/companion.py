@@ -10,7 +10,7 @@ from typing import Final, NamedTuple
 import numpy as np
 
 from proveout.motion import Floats, Motion
-from proveout.proof.removal import Removal, fresh_field, remove
+from proveout.proof.removal import Removal, carve, fresh_field
 from proveout.proof.strikes import Cylinder
 from proveout.proof.trial import Rows, Trial, judged, only
 
@@ -47,7 +47,7 @@ def met(run: Trial, removal: Removal, cylinder: Cylinder, moves: Rows, *, ahead:
     )
     stock, field = run.setup.stock, removal.field
     fresh = fresh_field(stock.size, stock.thickest, cell=field.cell, margin=-field.origin[0])
-    done = remove(fresh, motion, (*judged(run.setup.cutters), companion))
+    done = carve(fresh, motion, (*judged(run.setup.cutters), companion))
     depth, removed = done.depth[companions], done.removed[companions]
     found = (depth > FLUSH) & (removed > GRAZE * depth)
     return Met(order[companions][found], depth[found])

@@ -10,6 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from proveout.finding import Finding, is_ready
+from proveout.job.records import Cutter
 from proveout.motion import Motion, joined, shifted
 from proveout.program.abilities import ABILITIES
 from proveout.program.read import ASSUMED_START, ReadLimits, ReadProgram, read_program
@@ -21,15 +22,19 @@ from proveout.proof.judge import in_order, judge
 from proveout.proof.loads import gathered, loads, stretches
 from proveout.proof.loose import SKIN
 from proveout.proof.motion_time import timing
-from proveout.proof.removal import Removal, fresh_field, remove
+from proveout.proof.removal import Removal, carve, fresh_field
 from proveout.proof.start import height_unsaid
-from proveout.proof.trial import Trial, judged
+from proveout.proof.trial import Trial, cutters_of, judged
 from proveout.proof.verdict import Minutes, ProvedProgram, Verdict
 from proveout.quantity import show_length
 from proveout.setup import Setup
 
-CELL: Final = 0.1  # mm
-MOST_CELLS: Final = 12_000_000  # 48 MB of heights; a coarser cell beyond
+CELL: Final = 0.1  # mm, for cutters of 2 mm and more
+ACROSS: Final = 20  # cells across the smallest cutter, at least, where memory allows
+LEAST_CELL: Final = 0.02  # mm
+MEMORY: Final = 2_000_000_000  # bytes that a proof may take
+OTHER: Final = 400_000_000  # of them, for the program, its moves and the libraries
+PER_CELL: Final = 32  # bytes of a cell at the proof's widest, in all its arrays together
 COARSE: Final = 0.4  # mm, where a cause is only tried
 MARGIN: Final = 10.0  # mm of bed around the stock, at most
 
@@ -44,14 +49,14 @@ def prove(
     """What some programs, run one after the other on a setup, would do, and whether they may.
 
     Args:
-        cell: mm of the height field; None takes 0.1, or coarser where the sheet is large
+        cell: mm of the height field; None takes what the smallest cutter asks for and memory allows
         progress: told what is being done
     """
     progress("reading the programs")
     read = [_read(program, _in_spindle(programs, index), setup) for index, program in enumerate(programs)]
     motions = [shifted(one.motion, setup.zero) for one in read]
     run = _trial(setup, programs, read, motions)
-    size = cell or fitting_cell(setup.stock.size)
+    size = cell or fitting_cell(setup.stock.size, cutters_of(run))
     progress("removing material")
     parts = stretches(run.motion, setup)
     taken = _removal(setup, parts.motion, size)
@@ -70,7 +75,7 @@ def prove(
         programs=proved,
         result=removal.field,
         removed=float(math.fsum(removal.removed)),
-        notes=_notes(setup, size, coarse=cell is None and size > CELL),
+        notes=_notes(run, size, chosen=cell is None),
         loads=asked,
     )
 
@@ -80,10 +85,19 @@ def _judged_coarsely(size: float, run: Trial) -> list[Finding]:
     return judge(run, _removal(run.setup, run.motion, max(size, COARSE)), None)
 
 
-def fitting_cell(size: tuple[float, float]) -> float:
-    """The finest cell, mm in steps of 0.05 from CELL on, that keeps a sheet within MOST_CELLS."""
+def fitting_cell(size: tuple[float, float], cutters: Iterable[Cutter]) -> float:
+    """The cell for a sheet, mm: CELL, finer for small cutters, coarser where memory asks for it.
+
+    The smallest cutter has ACROSS cells across, in steps of 0.01 mm; a sheet that would then take more than
+    MEMORY gets the finest cell, in steps of 0.05 mm, that doesn't.
+    """
+    smallest = min((cutter.diameter for cutter in cutters), default=CELL * ACROSS)
+    wanted = min(CELL, max(LEAST_CELL, math.floor(smallest / ACROSS / 0.01 + 1e-9) * 0.01))
     area = (size[0] + 2 * MARGIN) * (size[1] + 2 * MARGIN)
-    return max(CELL, math.ceil(math.sqrt(area / MOST_CELLS) / 0.05 - 1e-9) * 0.05)
+    most = (MEMORY - OTHER) // PER_CELL
+    if area / wanted**2 <= most:
+        return wanted
+    return math.ceil(math.sqrt(area / most) / 0.05 - 1e-9) * 0.05
 
 
 def _in_spindle(programs: Sequence[Program], index: int) -> int:
@@ -143,7 +157,7 @@ def _removal(setup: Setup, motion: Motion, cell: float) -> Removal:
     margin = min(MARGIN, max((cutter.diameter for cutter in setup.cutters), default=0.0) + 1)
     field = fresh_field(stock.size, stock.thickest, cell=cell, margin=margin)
     allowed = allowed_heights(setup, field)
-    return remove(field, motion, judged(setup.cutters), allowed=allowed, through_level=SKIN)
+    return carve(field, motion, judged(setup.cutters), allowed=allowed, through_level=SKIN)
 
 
 def _proved(
@@ -178,9 +192,10 @@ def _sum(minutes: Iterable[Minutes]) -> Minutes:
     )
 
 
-def _notes(setup: Setup, cell: float, *, coarse: bool) -> tuple[str, ...]:
+def _notes(run: Trial, cell: float, *, chosen: bool) -> tuple[str, ...]:
     """What the proof rests on, and what it leaves out."""
-    why = f", coarser than {CELL} mm because the sheet is large" if coarse else ""
+    setup = run.setup
+    why = f" ({_why_cell(run, cell)})" if chosen else ""
     thick = show_length(setup.stock.thickest, setup.machine.units)
     return (
         f"Heights are kept for cells of {cell:g} mm{why}. Walls, strikes, travel, bed are judged exactly.",
@@ -192,3 +207,14 @@ def _notes(setup: Setup, cell: float, *, coarse: bool) -> tuple[str, ...]:
         "A vee, ball or drill counts with its full diameter where it passes clamps, bolts and inserts.",
         "The proof holds for the stock, clamps, cutters and zero as they are stated, and for no others.",
     )
+
+
+def _why_cell(run: Trial, cell: float) -> str:
+    """Why the cell is what it is."""
+    smallest = min((cutter.diameter for cutter in cutters_of(run)), default=0.0)
+    if cell > CELL + 1e-9:
+        return f"the finest that keeps the proof of so large a sheet within {MEMORY / 1e9:g} GB of memory"
+    if smallest:
+        across = show_length(smallest, run.setup.machine.units)
+        return f"{math.floor(smallest / cell + 1e-9)} across the smallest cutter, {across}"
+    return "no cutter asks for finer ones"

@@ -9,7 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from proveout.job.records import Cutter
-from proveout.kernels.pieces import middles, parted
+from proveout.kernels.pieces import parted
 from proveout.kernels.sweep import touch_labels
 from proveout.motion import Ints, Motion, chords
 from proveout.proof.removal import RIM, sealed, straight_pieces
@@ -51,7 +51,7 @@ def separate(
     unless it is a crumb.
 
     Args:
-        through: (rows, columns), the first move that cuts each cell through; -1 for none
+        through: (rows, columns), 1 + the first move that cuts each cell through; 0 for none
         inside: (rows, columns), where there is stock
         held: (rows, columns), where a clamp presses: a cell that can't come loose while it stands
         cell: mm
@@ -62,11 +62,13 @@ def separate(
     """
     if not through.shape == inside.shape == held.shape:
         raise ValueError(f"shapes differ: {through.shape}, {inside.shape}, {held.shape}")
-    moves = int(through.max(initial=-1)) + 1
+    moves = int(through.max(initial=0))
     least = max(1, math.ceil(crumb / cell**2))
-    labels, freed, cut, size, _, gone = parted(sealed(through), sealed(inside), sealed(held), moves, least)
+    labels = np.zeros(through.shape, dtype=np.int32)
+    freed, cut, size, inner, gone = parted(
+        sealed(through), sealed(inside), sealed(held), moves, least, labels
+    )
     labels.setflags(write=False)
-    inner = middles(labels, len(freed))
 
     def place(row: int, column: int) -> tuple[float, float]:
         return origin[0] + (column + 0.5) * cell, origin[1] + (row + 0.5) * cell
@@ -87,7 +89,7 @@ def separate(
             freed_at=int(row[0]),
             cut_at=int(row[1]),
             area=float(row[2] * cell**2),
-            at=place(int(row[3]) // through.shape[1], int(row[3]) % through.shape[1]),
+            at=place(int(row[3]), int(row[4])),
         )
         for row in gone[::-1]
     ]
