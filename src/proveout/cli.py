@@ -194,7 +194,7 @@ def _make(args: argparse.Namespace) -> int:
 
 
 def _prove(args: argparse.Namespace) -> int:
-    from proveout.job.read import read_setup
+    from proveout.job.read_setup import read_setup
     from proveout.plan import prove_texts
     from proveout.progress import Progress
     from proveout.report_text import verdict_json, verdict_text

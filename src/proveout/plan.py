@@ -9,6 +9,7 @@ from shapely import box
 from proveout.curve import polygon
 from proveout.cutting.choose import peak_force
 from proveout.cutting.force import lift
+from proveout.drawing.intend import intent
 from proveout.figure import Figure
 from proveout.finding import Finding, InputError, Level, Place, is_ready
 from proveout.fit.shaped import CLEARED, Shaped
@@ -96,7 +97,7 @@ def prove_texts(
     Where all have names of the job's own programs, those not given are run too, as planned: one program
     alone would be blamed for what the others cut.
     """
-    setup, planned = _bench(job, say)
+    setup, planned, notes = _bench(job, say)
     own = {program.file: program for program in planned}
     machine = job.shop.machine
     given = {
@@ -112,19 +113,22 @@ def prove_texts(
     added = [file for file in own if file not in given] if given.keys() <= own.keys() else []
     programs = (*(given.get(file, own[file]) for file in own),) if added else tuple(given.values())
     verdict = prove(programs, setup, progress=say)
-    notes = tuple(f"{file} was not given; it was run as planned." for file in added)
-    if not job.wanted:
-        notes = ("No parts were stated: what the programs make of the sheet is not judged.",)
+    notes += tuple(f"{file} was not given; it was run as planned." for file in added)
     return replace(verdict, notes=(*notes, *verdict.notes))
 
 
-def _bench(job: Job, say: Say) -> tuple[Setup, tuple[Program, ...]]:
-    """The setup, and the job's own programs where it wants parts."""
+def _bench(job: Job, say: Say) -> tuple[Setup, tuple[Program, ...], tuple[str, ...]]:
+    """The setup, the job's own programs where it wants parts, and what there is to say of the intent."""
     if job.wanted:
         planned = plan(job, say=say)
-        return planned.setup, planned.programs
+        return planned.setup, planned.programs, ()
     nothing = Traced(runs=(), tabs=(), findings=(), figures=())
-    return setup_of(job, (), hold(job), nothing), ()
+    setup = setup_of(job, (), hold(job), nothing)
+    if not job.intended:
+        return setup, (), ("No parts were stated: what the programs make of the sheet is not judged.",)
+    say("reading the drawings")
+    wanted = intent(job)
+    return replace(setup, parts=wanted.parts, tabs=wanted.tabs), (), wanted.notes
 
 
 def _told(cutter: int | None) -> tuple[int, ...]:
