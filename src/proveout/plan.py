@@ -21,6 +21,7 @@ from proveout.pack.made import Made
 from proveout.parts.part import PlacedPart, lies
 from proveout.paths.tabs import TabsWanted
 from proveout.paths.trace import Traced, TraceOrder, outline_check, trace
+from proveout.program.alike import likest
 from proveout.program.text import Program
 from proveout.program.write import Heading, WriteError, write_outline_check, write_programs
 from proveout.proof.prove import prove
@@ -114,7 +115,29 @@ def prove_texts(
     programs = (*(given.get(file, own[file]) for file in own),) if added else tuple(given.values())
     verdict = prove(programs, setup, progress=say)
     notes += tuple(f"{file} was not given; it was run as planned." for file in added)
-    return replace(verdict, notes=(*notes, *verdict.notes))
+    renamed = {file: likest(program.text, planned) for file, program in given.items() if file not in own}
+    hints = {file: _renamed_hint(file, program) for file, program in renamed.items() if program}
+    return replace(
+        verdict,
+        findings=tuple(_hinted(finding, hints) for finding in verdict.findings),
+        notes=(*notes, *hints.values(), *verdict.notes),
+    )
+
+
+def _renamed_hint(file: str, program: Program) -> str:
+    """How a program of the job's own that has another name is proved as what it is."""
+    number = program.cutters[0] if program.cutters else None
+    cutter = f" With its new name, add --cutter {number}." if number is not None else ""
+    return (
+        f"{file} reads like the job's own {program.file}. Give it under that name, and it runs among the "
+        f"job's others.{cutter}"
+    )
+
+
+def _hinted(finding: Finding, hints: dict[str, str]) -> Finding:
+    if finding.kind == "cutter-unknown" and finding.program in hints:
+        return replace(finding, remedy=hints[finding.program])
+    return finding
 
 
 def _bench(job: Job, say: Say) -> tuple[Setup, tuple[Program, ...], tuple[str, ...]]:

@@ -22,6 +22,7 @@ from proveout.setup import IntendedFeature, IntendedPart, Tab
 
 ROUNDING: Final = 0.01  # mm by which a part may reach past the sheet's edge
 OFF_OUTLINE: Final = 5.0  # mm from the outline to a tab's middle: half a kerf, with something to spare
+FINE: Final = 1e-6  # mm, chord error where an outline's corner is found
 CRUMB: Final = 1e-4  # mm2; less is rounding
 
 Drawings = dict[tuple[Path, System | None], Drawing]
@@ -116,7 +117,7 @@ def _zero_at(stated: IntendedStated, loop: Loop) -> Point:
     """Where the drawing's zero lies on the sheet."""
     if stated.anchor == "zero":
         return stated.at
-    left, front, _, _ = polygon((moved(loop.curve, turn_deg=stated.turn_deg),)).bounds
+    left, front, _, _ = polygon((moved(loop.curve, turn_deg=stated.turn_deg),), FINE).bounds
     return stated.at[0] - left, stated.at[1] - front
 
 

@@ -5,6 +5,7 @@ drawing holds is kept as a stray, for the one who uses its layer to refuse.
 """
 
 import math
+import re
 import stat
 from collections.abc import Iterable, Iterator
 from pathlib import Path
@@ -12,6 +13,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from proveout.curve import Point, Segment, circle
 from proveout.drawing.piece import Drawing, Piece, Stray
+from proveout.filekind import DRAWING, file_kind
 from proveout.finding import InputError
 from proveout.quantity import System, printable
 
@@ -37,6 +39,8 @@ UNITS: Final[dict[int, tuple[str, float]]] = {
 }
 STATED: Final[dict[System, int]] = {"in": 1, "mm": 4}
 
+_STATED_UNIT: Final = re.compile(rb"\$INSUNITS\s+70\s+(\d{1,3})\s")
+
 READABLE: Final = "lines, arcs, circles and polylines are read"
 
 
@@ -53,8 +57,9 @@ def read_dxf(file: Path, units: System | None = None) -> Drawing:
     Raises:
         InputError: without a place: no such file, no DXF, too much of it, or nobody states its unit
     """
+    content = _content(file)
+    scale, notes = _scale(_header_unit(content), units)
     document = _document(file)
-    scale, notes = _scale(document, units)
     pieces: list[Piece] = []
     strays: list[Stray] = []
     count = 0
@@ -77,38 +82,38 @@ def _said(layer: object) -> str:
     return printable(str(layer))
 
 
-def _document(file: Path) -> "Document":
-    _refuse_unreadable(file)
-    from ezdxf.filemanagement import readfile
-
+def _content(file: Path) -> bytes:
     try:
-        return readfile(file)
-    except Exception as error:  # the library lets whatever a broken file provokes through, of any type
-        raise InputError(
-            f"it can't be read as a DXF drawing: {printable(str(error)) or type(error).__name__}. "
-            "Save it as DXF again, as text."
-        ) from None
-
-
-def _refuse_unreadable(file: Path) -> None:
-    try:
-        about = file.stat()
-        if not stat.S_ISREG(about.st_mode):
+        if not stat.S_ISREG(file.stat().st_mode):
             raise InputError("it is not a plain file. Name a DXF drawing.")
-        with file.open("rb"):
-            pass
+        with file.open("rb") as opened:
+            content = opened.read(BIGGEST + 1)
     except (OSError, ValueError) as error:
         why = getattr(error, "strerror", None) or str(error)
         raise InputError(
             f"it can't be read: {why}. Name a DXF drawing, as from this file's folder."
         ) from None
-    if about.st_size > BIGGEST:
+    if len(content) > BIGGEST:
         raise InputError(f"it is over {BIGGEST // 1_000_000} MB, the most that is read of a drawing.")
+    kind = file_kind(content)
+    if kind != DRAWING:
+        said = f"it is {kind}" if kind else "it is no DXF text"
+        raise InputError(f"{said}, where a DXF drawing is wanted. Save the drawing as DXF, as text.")
+    return content
 
 
-def _scale(document: "Document", units: System | None) -> tuple[float, tuple[str, ...]]:
+def _document(file: Path) -> "Document":
+    from ezdxf.filemanagement import readfile
+
+    try:
+        return readfile(file)
+    except Exception as error:  # the library lets whatever a broken file provokes through, of any type
+        said = printable(str(error)).rstrip(".") or type(error).__name__
+        raise InputError(f"it is a broken DXF drawing: {said}. Save it as DXF again, as text.") from None
+
+
+def _scale(code: int, units: System | None) -> tuple[float, tuple[str, ...]]:
     """How many mm the drawing's unit is, and what there is to say of it."""
-    code = _header_unit(document)
     if units is not None:
         name, scale = UNITS[STATED[units]]
         if code in UNITS and UNITS[code][1] != scale:
@@ -116,17 +121,18 @@ def _scale(document: "Document", units: System | None) -> tuple[float, tuple[str
         return scale, ()
     if code in UNITS:
         return UNITS[code][1], ()
-    said = (
-        "its header states no unit" if code == 0 else f"its header states a unit (code {code}) not read here"
-    )
+    said = "its header states no unit" if code == 0 else f"its header's unit (code {code}) is not read"
     raise InputError(f'{said}. Write units = "mm" or units = "in" here, after checking one known size.')
 
 
-def _header_unit(document: "Document") -> int:
-    try:
-        return int(document.header.get("$INSUNITS", 0))
-    except (TypeError, ValueError):
-        return 0
+def _header_unit(content: bytes) -> int:
+    """$INSUNITS as the file itself states it, else 0.
+
+    Not the library's: where a file has no header, that makes one up which says metres.
+    """
+    header = content.partition(b"ENTITIES")[0]
+    found = _STATED_UNIT.search(header)
+    return int(found[1]) if found else 0
 
 
 def _segments(entity: Any, scale: float) -> tuple[tuple[Segment, ...], bool]:
@@ -150,10 +156,10 @@ def _segments(entity: Any, scale: float) -> tuple[tuple[Segment, ...], bool]:
             raise _Unlike(f"is not read: {READABLE}")
     if entity.dxftype() != "LINE":  # whose ends are in the drawing's own frame already
         segments = _upright(entity, segments)
-    scaled = tuple(_scaled(one, scale) for one in segments if math.dist(one.start, one.end) > SMALLEST)
+    scaled = [_scaled(one, scale) for one in segments]
     for one in scaled:
         _check(one)
-    return scaled, closed
+    return tuple(one for one in scaled if math.dist(one.start, one.end) > SMALLEST), closed
 
 
 def _scaled(segment: Segment, scale: float) -> Segment:

@@ -4,7 +4,7 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any, Final
 
-from proveout.filekind import JOB, SETUP, SHOP, kind_of_file
+from proveout.filekind import JOB, SETUP, SHOP, kind_of_file, tables_kind
 from proveout.finding import InputError, InputErrors, Place
 from proveout.job import defaults
 from proveout.job.bench_checks import check_bench
@@ -168,6 +168,11 @@ def shop_named(table: Table, source: Source, faults: Faults) -> Shop | None:
             faults.found.append(error)
         else:
             table.wrong(f"the shop file {path} can't be used: {error.text}", "shop")
+        return None
+    if tables_kind(set(shop_source.values)) == JOB:
+        table.wrong(
+            f"{path} is {JOB}, where a shop file is wanted: machine, plate, cutters and clamps.", "shop"
+        )
         return None
     return _shop(shop_source, faults)
 

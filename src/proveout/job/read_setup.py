@@ -65,6 +65,7 @@ def read_setup(path: Path) -> Job:
     _refuse_other_kinds(path)
     source = source_of(path)
     if "parts" in source.values:
+        _refuse_both(source)
         return read_job(path)
     faults = Faults()
     table = top_table(source, faults)
@@ -104,6 +105,16 @@ def _refuse_other_kinds(path: Path) -> None:
         raise InputError(
             f"this is {kind}, where a setup file is wanted (TOML: stock, zero, clamps, cutters ...).",
             Place(file=path),
+        )
+
+
+def _refuse_both(source: Source) -> None:
+    """proveout makes the shapes of [[parts]] itself, and takes those of [[intended]] from drawings."""
+    if "intended" in source.values:
+        raise InputError(
+            "[[parts]] and [[intended]] can't stand in one file. Keep parts that proveout shall size in a "
+            "job file, and those of bought programs in a setup file.",
+            source.place(("intended",)),
         )
 
 
