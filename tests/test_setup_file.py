@@ -356,7 +356,7 @@ def test_a_job_file_named_as_the_shop_is_told(setup: Path) -> None:
 
 
 def test_a_renamed_program_of_the_job_is_recognised(tmp_path: Path) -> None:
-    """Given under another name and without a cutter, the remedy names the program that it is and its cutter."""
+    """Given under another name and without a cutter, the remedy names what it is and its cutter."""
     from proveout.plan import plan
 
     job = read_job(KIT / "job.toml")

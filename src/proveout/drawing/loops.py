@@ -269,15 +269,13 @@ def regions(loops: Sequence[Loop]) -> tuple[Region, ...]:
     """
     around = _around(loops)
     depth = [len(one) for one in around]
+    islands: defaultdict[int, list[Loop]] = defaultdict(list)
+    for inner, loop in enumerate(loops):
+        for outer in around[inner]:
+            if depth[outer] == depth[inner] - 1:
+                islands[outer].append(loop)
     return tuple(
-        Region(
-            loop=loop,
-            islands=tuple(
-                loops[inner]
-                for inner in range(len(loops))
-                if depth[inner] == depth[index] + 1 and index in around[inner]
-            ),
-        )
+        Region(loop=loop, islands=tuple(islands[index]))
         for index, loop in enumerate(loops)
         if depth[index] % 2 == 0
     )
@@ -289,10 +287,14 @@ def _around(loops: Sequence[Loop]) -> list[set[int]]:
     if len(loops) < 2:
         return around
     shapes = [loop.region for loop in loops]
-    for one, other in STRtree(shapes).query(shapes, predicate="intersects").T.tolist():
-        if one < other:
+    tree = STRtree(shapes)
+    clear = set(zip(*tree.query(shapes, predicate="contains_properly").tolist(), strict=True))
+    for large, small in clear:
+        around[small].add(large)
+    for one, other in tree.query(shapes, predicate="intersects").T.tolist():
+        if one < other and (one, other) not in clear and (other, one) not in clear:
             small, large = (one, other) if shapes[one].area <= shapes[other].area else (other, one)
-            if _lies_in(loops[small], loops[large]):
+            if _lies_in(loops[small], loops[large]):  # the slow way, for those that touch
                 around[small].add(large)
     return around
 
