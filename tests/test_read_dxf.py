@@ -15,9 +15,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shapely import Point
 
-from proveout.curve import FLATTEN, Curve, polygon
+from proveout.curve import FLATTEN, Curve, Segment, polygon
 from proveout.drawing.loops import JOIN, Loop, closed_loops, outermost, regions
-from proveout.drawing.piece import Drawing
+from proveout.drawing.piece import Drawing, Piece
 from proveout.drawing.read_dxf import bulged, read_dxf
 from proveout.finding import InputError
 
@@ -240,9 +240,6 @@ def test_a_hair_s_gap_is_closed_and_a_wider_one_refused_with_both_ends(tmp_path:
 @given(st.floats(-JOIN, JOIN), st.floats(-JOIN, JOIN), st.booleans())
 def test_closing_a_gap_leaves_arcs_on_their_circles(x: float, y: float, second_arc: bool) -> None:
     """Two half rings a hair apart, or a half ring and a line: each arc keeps its centre and radius."""
-    from proveout.curve import Segment
-    from proveout.drawing.piece import Piece
-
     if math.hypot(x, y) > 0.99 * JOIN:
         return
     half = Segment((5.0, 0.0), (-5.0, 0.0), (0.0, 0.0))

@@ -9,10 +9,12 @@ from functools import cache
 from pathlib import Path
 
 import pytest
+from ezdxf.filemanagement import readfile
 from shapely.geometry import Point
 
-from proveout.curve import circle
+from proveout.curve import circle, from_points
 from proveout.drawing.dxf import Layer, dxf
+from proveout.drawing.intend import intent
 from proveout.finding import InputError, InputErrors
 from proveout.job import fields, setup_fields
 from proveout.job.locate import located
@@ -20,7 +22,7 @@ from proveout.job.read import read_job
 from proveout.job.read_setup import read_setup
 from proveout.job.source import parse_source
 from proveout.job.table import Field, fields_of
-from proveout.plan import prove_texts
+from proveout.plan import plan, prove_texts
 from proveout.program.load import load_text
 from proveout.proof.verdict import Verdict
 
@@ -86,8 +88,6 @@ def test_the_example_is_ready_without_a_finding() -> None:
 
 def test_the_example_s_setup_says_what_its_drawing_says() -> None:
     """The parts that the prover compares with have the drawing's sizes, in their places (closed forms)."""
-    from proveout.drawing.intend import intent
-
     (part,) = intent(read_setup(EXAMPLE / "setup.toml")).parts
     assert part.outline.bounds == pytest.approx((30, 30, 150, 110))
     holes, pocket = (
@@ -212,8 +212,6 @@ def test_a_layer_that_nobody_names_is_told_of(setup: Path) -> None:
 
 def test_turned_and_moved_the_part_lies_where_it_is_said(setup: Path) -> None:
     """Turned a quarter and placed by its corner, 120 by 80 mm lies as 80 by 120 from that corner."""
-    from proveout.drawing.intend import intent
-
     spoil(setup, "size = [180, 140]", "size = [180, 160]")
     spoil(setup, "at = [30, 30] ", 'anchor = "corner"\nangle = "90 deg"\nat = [40, 20] ')
     wanted = intent(read_setup(setup))
@@ -224,8 +222,6 @@ def test_turned_and_moved_the_part_lies_where_it_is_said(setup: Path) -> None:
 
 def test_everything_on_one_layer_is_an_outline_and_what_is_in_it(setup: Path) -> None:
     """Without an outline's name the outermost loop is it, also where the holes share its layer."""
-    from proveout.drawing.intend import intent
-
     curves = (circle((50, 50), 80), circle((30, 50), 8), circle((70, 50), 8))
     (setup.parent / "latch-plate.dxf").write_text(dxf([Layer(name="0", curves=curves)]), newline="")
     text = setup.read_text()
@@ -236,6 +232,57 @@ def test_everything_on_one_layer_is_an_outline_and_what_is_in_it(setup: Path) ->
     (part,) = intent(read_setup(setup)).parts
     assert part.outline.bounds == pytest.approx((40, 40, 120, 120), abs=0.001)
     assert sorted(one.region.centroid.x for one in part.features) == pytest.approx([60, 100])
+
+
+def redrawn(setup: Path, *layers: Layer) -> None:
+    """Another drawing in the example's place, and no tabs stated."""
+    (setup.parent / "latch-plate.dxf").write_text(dxf(layers), newline="")
+    text = setup.read_text()
+    tabs = text[text.index("[[intended.tabs]]") : text.index("# The bench. ")]
+    setup.write_text(text.replace(tabs, ""))
+
+
+OUTLINE = Layer(name="OUTLINE", curves=(from_points([(0, 0), (120, 0), (120, 80), (0, 80)]),))
+HOLES = Layer(name="HOLES", curves=(circle((15, 40), 8),))
+
+
+def test_a_pocket_that_runs_out_over_the_edge_ends_at_the_outline(setup: Path) -> None:
+    """A rebate is drawn wider than the part: only what lies in the part must be cut away."""
+    rebate = from_points([(100, -5), (130, -5), (130, 85), (100, 85)])
+    redrawn(setup, OUTLINE, HOLES, Layer(name="POCKET", curves=(rebate,)))
+    (part,) = intent(read_setup(setup)).parts
+    (floor,) = [one for one in part.features if not one.through]
+    assert floor.region.bounds == pytest.approx((130, 30, 150, 110))
+
+
+def test_a_pocket_outside_its_part_is_refused(setup: Path) -> None:
+    """What lies wholly beside the outline can't be meant."""
+    redrawn(setup, OUTLINE, HOLES, Layer(name="POCKET", curves=(circle((150, 40), 8),)))
+    with pytest.raises(InputError, match=r"latch-plate\.dxf: the loop of CIRCLE \w+ at .* lies outside"):
+        prove_texts(read_setup(setup), [("a.nc", PROGRAM)])
+
+
+@pytest.mark.parametrize(
+    ("layer", "said"),
+    [
+        ("POCKET", r"latch-plate\.dxf: ELLIPSE \w+ on layer POCKET is not read"),
+        ("OUTLINE", r"latch-plate\.dxf: ELLIPSE \w+ on layer OUTLINE is not read"),
+        ("NOTES", ""),
+    ],
+)
+def test_an_entity_that_is_not_read_is_named_where_its_layer_is_used(
+    setup: Path, layer: str, said: str
+) -> None:
+    """Type, handle and layer, at the field that uses the layer; on a layer that nobody names it may stay."""
+    drawing = readfile(setup.parent / "latch-plate.dxf")
+    drawing.modelspace().add_ellipse((60, 40), (5, 0), 0.5, dxfattribs={"layer": layer})
+    drawing.saveas(setup.parent / "latch-plate.dxf")
+    if not said:
+        assert prove_texts(read_setup(setup), [("a.nc", PROGRAM)]).ready
+        return
+    with pytest.raises(InputError, match=said) as error:
+        prove_texts(read_setup(setup), [("a.nc", PROGRAM)])
+    assert "intended[1]." in str(error.value)
 
 
 # --- what can't be used
@@ -355,10 +402,24 @@ def test_a_job_file_named_as_the_shop_is_told(setup: Path) -> None:
     assert "job.toml is a job file, where a shop file is wanted" in str(error.value)
 
 
+def test_parts_of_both_kinds_in_one_file_are_refused(setup: Path) -> None:
+    """[[parts]] beside [[intended]]: told at once, with its place, and not as a field that is unknown."""
+    spoil(setup, "[[intended]]", '[[parts]]\nname = "knob"\n\n[[intended]]')
+    with pytest.raises(InputError, match="can't stand in one file"):
+        read_setup(setup)
+
+
+def test_a_job_file_with_a_table_too_many_is_still_a_job_file(tmp_path: Path) -> None:
+    """A stray [[cutters]] in a job file is told of as such, at its line."""
+    shutil.copytree(KIT, tmp_path / "kit", ignore=shutil.ignore_patterns("*-pack"))
+    job = tmp_path / "kit" / "job.toml"
+    job.write_text(job.read_text() + "\n[[cutters]]\nnumber = 1\n")
+    with pytest.raises(InputErrors, match='there is no field "cutters" here'):
+        read_job(job)
+
+
 def test_a_renamed_program_of_the_job_is_recognised(tmp_path: Path) -> None:
     """Given under another name and without a cutter, the remedy names what it is and its cutter."""
-    from proveout.plan import plan
-
     job = read_job(KIT / "job.toml")
     own = next(one for one in plan(job).programs if one.cutters)
     said = prove_texts(job, [("first.nc", own.text.replace("S18000", "S17000"))])
