@@ -60,3 +60,9 @@ PIN_FIT: Final = "snug"
 
 # Inch shops say so; everything else is metric.
 UNITS: Final = "mm"
+
+# What a drawing's place on the sheet is said of: its own zero, which is most programs' zero too.
+ANCHOR: Final = "zero"
+
+# How far walls and floors of somebody's program may stray: as for walls that only let something through.
+TOLERANCE: Final = 0.1

@@ -118,7 +118,7 @@ def hanging_pieces(setup: Setup, loads: Loads) -> Iterator[Hanging]:
     ]
     if not hanging:
         return
-    bodies = joined_cells(stock & (field.heights > SKIN) & (removal.through >= 0))
+    bodies = joined_cells(stock & (field.heights > SKIN) & (removal.through > 0))
     reach = int(np.ceil(KERFS * max(cutter.diameter for cutter in setup.cutters) / field.cell)) + 1
     shear = material(setup.stock.material).planar_shear / 1.5
     touching = _touching(setup, loads, pieces, field)

@@ -69,8 +69,15 @@ def _unknown(setup: Setup, number: int, cutter: Cutter | None) -> tuple[str, str
             f"State the point's angle of cutter {number}, say 90 or 118 degrees.",
         )
     have = ", ".join(f"{one.number} ({one.name})" for one in setup.cutters)
-    named = f"cutter {number}, which the setup doesn't have" if number else "a cutter that is named nowhere"
-    return f"the program uses {named}", f"Use one of the cutters on hand: {have or 'none'}."
+    if not number:
+        return (
+            "the program uses a cutter that is named nowhere",
+            f"Name it in the program, as in T1 M6, or with --cutter; on hand: {have or 'none'}.",
+        )
+    return (
+        f"the program uses cutter {number}, which the setup doesn't have",
+        f"Use one of the cutters on hand: {have or 'none'}.",
+    )
 
 
 def beyond_travel(run: Trial) -> Iterator[Finding]:

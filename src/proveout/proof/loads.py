@@ -66,7 +66,7 @@ def gathered(removal: Removal, move: Ints, moves: int) -> Removal:
             at[move[index]] = removal.breach_at[index]
     through = removal.through
     if len(move) > moves:
-        through = np.append(move, np.int32(-1))[through]  # -1 finds the last
+        through = _renumbered(through, np.concatenate((np.zeros(1, dtype=np.int32), move + np.int32(1))))
     return Removal(
         field=removal.field,
         removed=removed,
@@ -76,6 +76,15 @@ def gathered(removal: Removal, move: Ints, moves: int) -> Removal:
         breach_at=at,
         through=through,
     )
+
+
+def _renumbered(through: Ints, number: Ints) -> Ints:
+    """Cells with other numbers; rows in which nothing is cut through take no memory."""
+    out = np.zeros_like(through)
+    for row in np.flatnonzero(through.any(axis=1)).tolist():
+        out[row] = number[through[row]]
+    out.setflags(write=False)
+    return out
 
 
 def loads(setup: Setup, parts: Stretches, removal: Removal) -> Loads | None:

@@ -98,8 +98,9 @@ def separate(
 
 def joined_cells(there: Mask) -> Ints:
     """A number from 1 for each body of cells joined along their edges, (rows, columns); 0 elsewhere."""
-    never, nobody = np.full(there.shape, -1, dtype=np.int32), np.zeros(there.shape, dtype=np.bool_)
-    labels: Ints = parted(sealed(never), sealed(there), sealed(nobody), 0, 1)[0]
+    never, nobody = np.zeros(there.shape, dtype=np.int32), np.zeros(there.shape, dtype=np.bool_)
+    labels = np.zeros(there.shape, dtype=np.int32)
+    parted(sealed(never), sealed(there), sealed(nobody), 0, 1, labels)
     return labels
 
 
