@@ -144,7 +144,6 @@ def deep(amount: float, line: int) -> Finding:
 @given(amounts=AMOUNTS)
 def test_grouping_loses_nothing_and_asks_for_the_worst(amounts: list[float]) -> None:
     """Each finding is in one group, which has the first's line and the worst's place and remedy."""
-    """Each finding is in exactly one group; a group has the first's line, and the worst's place and remedy."""
     each = [deep(amount, line) for line, amount in enumerate(amounts, 1)]
     told = grouped(each, "mm")
     assert sorted(flat(told), key=lambda one: one.line or 0) == each
