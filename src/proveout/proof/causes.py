@@ -80,7 +80,7 @@ def with_cause(run: Trial, findings: Sequence[Finding], prove: Prove) -> list[Fi
         prove: judges a changed run
     """
     before = _stops(findings)
-    if sum(one.kind in WALL_KINDS for one in before) < MANY:
+    if sum(one.kind in WALL_KINDS for one in before) < MANY or not cutters_of(run):
         return list(findings)
     points = wall_points(run.setup, cutters_of(run))
     walls = walls_off(run, points)
