@@ -114,6 +114,17 @@ def test_two_things_wrong_are_not_told_as_one() -> None:
     assert {"wall-overcut", "cut-too-deep"} <= {one.kind for one in found}
 
 
+def test_programs_that_cut_nothing_have_no_single_cause() -> None:
+    """Without a cutter that is known, or without a cut, everything is missing and nothing is guessed."""
+    rapids = [re.sub(r"\bG[123]\b", "G0", one.text) for one in good().programs]
+    for texts in (rapids, ["G21\nM30\n"] * len(rapids)):
+        given = zip(good().programs, texts, strict=True)
+        programs = tuple(replace(one, text=text, cutters=()) for one, text in given)
+        found = findings(programs, good().setup)
+        assert found
+        assert "one-cause" not in {one.kind for one in found}
+
+
 def test_a_group_keeps_every_finding_it_stands_for() -> None:
     """What is folded is still there one by one, each part with its own place and line."""
     found = findings(good().programs, zero_off((5.0, 0.0, 0.0)))

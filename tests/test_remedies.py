@@ -187,6 +187,7 @@ def never_started() -> Bench:
 def started(bench: Bench, remedy: str) -> Bench:
     """The start and the wait, as named, in the place of the old ones."""
     speed, wait = stated(remedy, "M3 with S from #"), stated(remedy, "G4 P#")
+    assert wait == bench[1].machine.spindle.spin_up
     return bench[0].replace("(recess)\n", f"M3 S{speed:g}\nG4 P{wait:g}\n", 1), bench[1]
 
 

@@ -27,7 +27,7 @@ LEFT: Final = 0.1  # of the stops: what may be left when the cause is set right
 INCH: Final = 25.4
 OFF_SCALE: Final = 6.0  # times too long or too short, from which on units are thought of
 LEAST: Final = 0.05  # mm; less than this is no cause
-STEP: Final = 0.05  # mm, to which a cutter's diameter is guessed
+STEP: Final = {"mm": 0.05, "in": 0.127}  # mm, to which a cutter's diameter is guessed: 5 thou
 SAME: Final = 0.005  # mm
 
 # What comes of a wrong place, depth or size.
@@ -80,7 +80,7 @@ def with_cause(run: Trial, findings: Sequence[Finding], prove: Prove) -> list[Fi
         prove: judges a changed run
     """
     before = _stops(findings)
-    if sum(one.kind in WALL_KINDS for one in before) < MANY:
+    if sum(one.kind in WALL_KINDS for one in before) < MANY or not cutters_of(run):
         return list(findings)
     points = wall_points(run.setup, cutters_of(run))
     walls = walls_off(run, points)
@@ -287,7 +287,8 @@ def _cutter(run: Trial, findings: Sequence[Finding]) -> Iterator[Guess]:
             if one.kind in ("wall-overcut", "wall-undercut") and one.program in used and one.amount
         ]
         by = float(np.median(off)) if off else 0.0
-        fits = round((cutter.diameter - 2 * by) / STEP) * STEP
+        step = STEP[run.setup.machine.units]
+        fits = round((cutter.diameter - 2 * by) / step) * step
         if abs(by) >= LEAST and fits > 0.1:
             changed[cutter.number] = replace(
                 cutter, diameter=fits, shank_diameter=max(min(cutter.shank_diameter, fits), 0.1)

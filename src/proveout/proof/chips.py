@@ -33,9 +33,9 @@ def chips_too_thick(run: Trial, removal: Removal) -> Iterator[Finding]:
                 level=Level.CAUTION,
                 kind="chip-too-thick",
                 text=(
-                    f"{opening(run, sight.first)} each tooth takes {sight.amount:.3f} mm, where {low:.3f} "
-                    f"to {high:.3f} mm is usual for this cutter and material on a light machine."
-                    f"{again(run, sight)}"
+                    f"{opening(run, sight.first)} each tooth takes {_chip(run, sight.amount)}, where "
+                    f"{_chip(run, low)} to {_chip(run, high)} is usual for this cutter and "
+                    f"material on a light machine.{again(run, sight)}"
                 ),
                 remedy=f"Feed at no more than {show_speed(feed, run.setup.machine.units)}.",
                 program=sight.file,
@@ -61,8 +61,8 @@ def chips_too_thin(run: Trial, removal: Removal) -> Iterator[Finding]:
                 level=Level.CAUTION,
                 kind="chip-too-thin",
                 text=(
-                    f"{opening(run, sight.first)} each tooth takes {-sight.amount:.4f} mm, no more than its "
-                    f"edge is round: it rubs, and wood that is rubbed burns.{again(run, sight)}"
+                    f"{opening(run, sight.first)} each tooth takes {_chip(run, -sight.amount)}, no more than "
+                    f"its edge is round: it rubs, and wood that is rubbed burns.{again(run, sight)}"
                 ),
                 remedy=(
                     f"Feed at about {show_speed(feed, run.setup.machine.units)}{_or_slower(run, turns)}."
@@ -102,6 +102,13 @@ def plunges_too_fast(run: Trial, removal: Removal) -> Iterator[Finding]:
                 line=sight.line(run.motion),
                 at=end_of(run.motion, sight.worst),
             )
+
+
+def _chip(run: Trial, value: float) -> str:
+    """What a tooth takes, in the units that the machine's programs are written in."""
+    if run.setup.machine.units == "in":
+        return f"{value / 25.4:.4f} in"
+    return f"{value:.4f} mm" if value < RUBBING else f"{value:.3f} mm"
 
 
 def _slowest(run: Trial, file: str, moves: Rows) -> float:

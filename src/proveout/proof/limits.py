@@ -225,7 +225,7 @@ def bed_cut(run: Trial) -> Iterator[Finding]:
             ),
             remedy=(
                 f"Raise the cut by at least {at_least(run.setup, sight.amount)}: its tip may go "
-                f"{at_most(run.setup, allowed)} below the plate's face. Check the program's zero."
+                f"{at_most(run.setup, allowed)} into the bed. Check the program's zero."
             ),
             amount=sight.amount,
             program=sight.file,

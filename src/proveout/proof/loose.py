@@ -148,7 +148,7 @@ def _crumbs(setup: Setup, crumbs: list[Piece]) -> Finding:
         level=Level.NOTE,
         kind="piece-loose",
         text=(
-            f"{len(crumbs)} loose bits smaller than {CRUMBS:.0f} mm2 come free; the first lies "
+            f"{len(crumbs)} loose bits smaller than {_area(setup, CRUMBS)} come free; the first lies "
             f"{place(setup, crumbs[0].at)}."
         ),
         remedy="Extract at the cutter and wear eye protection; at least 1 pass of the brush before handling.",
