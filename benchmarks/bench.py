@@ -10,6 +10,7 @@ def a_cutter(
     flute_length: float = 12.0,
     stick_out: float = 20.0,
     point_deg: float | None = None,
+    corner_radius: float | None = None,
 ) -> Cutter:
     """A two-flute cutter."""
     return Cutter(
@@ -25,4 +26,5 @@ def a_cutter(
         spiral="up",
         carbide=True,
         point_deg=point_deg,
+        corner_radius=corner_radius,
     )

@@ -176,6 +176,17 @@ def test_a_vee_without_its_angle_is_a_stop() -> None:
         assert len(list(cutters_unknown(trial(bench, moves.motion())))) == count
 
 
+def test_a_bull_nose_without_its_corner_is_a_stop() -> None:
+    """Nor is a bull nose judged until its corner radius is stated; the remedy says below what."""
+    moves = builder()
+    moves.line_to((30, 20, 30))
+    for corner, count in ((None, 1), (0.5, 0)):
+        bench = setup(cutters=[replace(CUTTER, kind="bull nose", corner_radius=corner)])
+        findings = list(cutters_unknown(trial(bench, moves.motion())))
+        assert len(findings) == count
+        assert all(one.remedy == "State the corner radius of cutter 1, less than 1.5 mm." for one in findings)
+
+
 @settings(max_examples=60, deadline=None)
 @given(
     st.sampled_from([XY, ZX, YZ]),

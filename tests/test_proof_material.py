@@ -60,6 +60,31 @@ def test_a_rapid_through_standing_material_is_found_and_one_over_it_is_not() -> 
     assert run_on(setup(), rapids_in_material, moves.motion()) == []
 
 
+@pytest.mark.parametrize(("z", "seen"), [(11.9, 0.1), (9.0, 3.0)])
+def test_a_rapid_of_a_bull_nose_in_material_is_found(z: float, seen: float) -> None:
+    """Its flat meets material at the tip, its edge above the corner; in its own slot it meets none."""
+    bull = replace(CUTTER, kind="bull nose", corner_radius=0.5)
+    moves = builder((-5, 20, z))
+    moves.rapid((65, 20, z))
+    (finding,) = run_on(setup(cutters=[bull]), rapids_in_material, moves.motion())
+    assert f"stands {seen:g} mm above the cutter's tip" in finding.text
+    moves = builder((-5, 20, z))
+    moves.line_to((65, 20, z))
+    moves.rapid((-5, 20.001, z))
+    assert run_on(setup(cutters=[bull]), rapids_in_material, moves.motion()) == []
+
+
+def test_a_bull_nose_that_slices_a_wall_with_its_edge_alone_is_found() -> None:
+    """A rapid 0.2 mm beside its slot, less than the corner's 0.5 mm, meets the wall above the corner."""
+    bull = replace(CUTTER, kind="bull nose", corner_radius=0.5)
+    moves = builder((-5, 20, 9.0))
+    moves.line_to((65, 20, 9.0))
+    moves.line_to((65, 20.25, 9.0))
+    moves.rapid((-5, 20.25, 9.0))
+    (finding,) = run_on(setup(cutters=[bull]), rapids_in_material, moves.motion())
+    assert "stands 3 mm above the cutter's tip" in finding.text
+
+
 def rounds(depths: list[float]) -> Motion:
     """Rounds of 11 mm radius at several heights, each a thousandth of a millimetre aside."""
     moves = builder((41, 20, 14))

@@ -12,7 +12,7 @@ from shapely import box
 
 from plain.walls import most_past
 from proof_bench import CUTTER, builder, disc, hole, part, recess, setup, trial
-from proveout.finding import Finding
+from proveout.finding import Finding, Level
 from proveout.job.records import Cutter
 from proveout.motion import Motion, chords
 from proveout.proof.trial import Trial
@@ -179,6 +179,29 @@ def test_a_pointed_drill_leaves_a_taper_that_is_a_caution() -> None:
         assert all("tapered over at most its lowest 0.9 mm" in finding.text for finding in findings)
 
 
+def test_a_bull_nose_leaves_its_corner_at_the_foot_of_a_wall() -> None:
+    """A 3 mm bull nose with a 0.5 mm corner, milling a hole to 0.2 mm below the bed, leaves its foot rounded.
+
+    At the bed the corner is 0.3 mm short of its radius up: it has 0.1 mm of its width still to come, as
+    0.5 - sqrt(0.5^2 - 0.3^2) says. At 0.5 mm below the bed the wall is straight all the way.
+    """
+    bull = replace(CUTTER, kind="bull nose", corner_radius=0.5)
+    bar = part(box(0, 0, 60, 40), hole(disc(30, 20, 1.5)))
+    for z, count in ((-0.2, 1), (-0.51, 0)):
+        moves = builder((30, 20, 14))
+        moves.line_to((30, 20, z))
+        run = trial(setup(parts=[bar], cutters=[bull]), moves.motion())
+        findings = wall_findings(run)
+        assert [finding.level for finding in findings] == [Level.CAUTION] * count
+        assert all("tapered over at most its lowest 0.5 mm" in finding.text for finding in findings)
+        points = wall_points(run.setup)
+        inner = points.wall == 1
+        short = -reached(points, np.zeros(len(points)), path_pieces(run.motion, [bull], below=12.0)).past[
+            inner
+        ]
+        assert short == pytest.approx(0.1 if count else 0.0, abs=1e-3)
+
+
 def test_walls_have_points_at_every_corner_and_no_gap_wider_than_promised() -> None:
     """Nothing of a wall longer than a quarter of a millimetre lies between two of its points."""
     points = wall_points(setup(parts=[part(box(10, 10, 30, 20))]))
@@ -200,6 +223,7 @@ cutters = st.sampled_from(
     [
         CUTTER,
         replace(CUTTER, kind="ball"),
+        replace(CUTTER, kind="bull nose", corner_radius=0.6),
         replace(CUTTER, kind="vee", point_deg=60.0),
         replace(CUTTER, kind="drill", point_deg=118.0),
     ]

@@ -15,13 +15,18 @@ from proveout.motion import XY, YZ, Motion, MotionBuilder, turn_between
 from proveout.proof.removal import Removal, fresh_field, remove
 from proveout.proof.verdict import HeightField
 
-Kind = Literal["flat", "ball", "vee", "drill"]
+Kind = Literal["flat", "ball", "bull nose", "vee", "drill"]
 
 CELL = 0.1
 
 
 def a_cutter(
-    diameter: float = 6.0, kind: Kind = "flat", *, number: int = 1, point: float | None = None
+    diameter: float = 6.0,
+    kind: Kind = "flat",
+    *,
+    number: int = 1,
+    point: float | None = None,
+    corner: float | None = None,
 ) -> Cutter:
     return Cutter(
         number=number,
@@ -36,6 +41,7 @@ def a_cutter(
         spiral="up",
         carbide=True,
         point_deg=point,
+        corner_radius=corner,
     )
 
 
@@ -130,6 +136,50 @@ def test_a_ball_slot_takes_a_round_groove() -> None:
     found = taken(straight(turned(0, 0, 10), turned(40, 0, 10)), a_cutter(kind="ball"))
     segment = 9 * math.acos(1 / 3) - 1 * math.sqrt(9 - 1)
     assert found == pytest.approx(segment * 40 + math.pi * 4 * (9 - 2) / 3, rel=1e-3)
+
+
+def segment_of(corner: float, up: float) -> float:
+    """The area under a corner's arc, on one side of the flat, up to a height below the corner's radius."""
+    turn = math.acos(1 - up / corner)
+    return corner**2 * (turn - math.sin(turn) * math.cos(turn)) / 2
+
+
+@pytest.mark.parametrize(("depth", "corner"), [(2.0, 1.0), (0.4, 1.0), (1.5, 2.9), (2.0, 0.05)])
+def test_a_bull_nose_slot_has_rounded_lower_corners(depth: float, corner: float) -> None:
+    """All along a slot: the flat's width times the depth, and on both sides what the corner takes.
+
+    That is the corner's square less what its quarter circle leaves of it, and the full width above; of a cut
+    that is less deep than the corner, half a segment of the circle. The two ends make a solid of revolution.
+    """
+    length, flat = 40.0, 3 - corner
+    way = straight(turned(0, 0, 12 - depth), turned(length, 0, 12 - depth))
+    found = taken(way, a_cutter(kind="bull nose", corner=corner))
+    beside = corner * depth - corner**2 * (1 - math.pi / 4) if depth >= corner else segment_of(corner, depth)
+    up = np.linspace(0, depth, 20_001)
+    half = flat + np.sqrt(corner**2 - np.maximum(corner - up, 0) ** 2)  # half the width at each height
+    ends = float(np.trapezoid(math.pi * half**2, up))
+    assert found == pytest.approx(2 * (flat * depth + beside) * length + ends, rel=1.5e-3)
+
+
+def test_a_bull_nose_on_a_slope_lies_between_flat_and_ball() -> None:
+    """On a ramp a bull nose takes less than a flat cutter and more than a ball, as its corner says."""
+    way = straight(turned(0, 0, 11), turned(40, 0, 8))
+    cutters = [
+        a_cutter(kind="ball"),
+        *(a_cutter(kind="bull nose", corner=r) for r in (2.99, 2, 1, 0.01)),
+        a_cutter(),
+    ]
+    volumes = [taken(way, cutter) for cutter in cutters]
+    assert volumes == sorted(volumes)
+    assert volumes[1] == pytest.approx(volumes[0], rel=5e-3)
+    assert volumes[4] == pytest.approx(volumes[5], rel=5e-3)
+
+
+@pytest.mark.parametrize("corner", [None, 0.0, 3.0, 4.0])
+def test_a_bull_nose_without_a_sound_corner_is_refused(corner: float | None) -> None:
+    """A corner that isn't stated, or leaves no flat, can't be cut with."""
+    with pytest.raises(ValueError, match="radius of its corner"):
+        taken(straight((20, 20, 9), (30, 20, 9)), a_cutter(kind="bull nose", corner=corner))
 
 
 def test_a_vee_slot_takes_a_triangle_all_along() -> None:
@@ -333,7 +383,14 @@ def motions(draw: st.DrawFn) -> Motion:
 
 @pytest.mark.parametrize(
     "cutter",
-    [a_cutter(3.1), a_cutter(5, "ball"), a_cutter(6, "vee", point=60), a_cutter(4, "drill", point=118)],
+    [
+        a_cutter(3.1),
+        a_cutter(5, "ball"),
+        a_cutter(6, "vee", point=60),
+        a_cutter(4, "drill", point=118),
+        a_cutter(5, "bull nose", corner=1.1),
+        a_cutter(5, "bull nose", corner=0.2),
+    ],
     ids=lambda cutter: cutter.kind,
 )
 @settings(max_examples=25, deadline=None, derandomize=True)

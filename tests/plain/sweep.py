@@ -82,6 +82,13 @@ def _profile(cutter: Cutter) -> Callable[[Grid], Grid]:
         return lambda away2: 0.0 * away2
     if cutter.kind == "ball":
         return lambda away2: reach - np.sqrt(np.maximum(0.0, reach * reach - away2))
+    if cutter.kind == "bull nose":
+        assert cutter.corner_radius is not None
+        corner = cutter.corner_radius - RIM
+        flat = reach - corner
+        return lambda away2: (
+            corner - np.sqrt(np.maximum(0.0, corner**2 - np.maximum(0.0, np.sqrt(away2) - flat) ** 2))
+        )
     assert cutter.point_deg is not None
     slope = 1 / math.tan(math.radians(cutter.point_deg / 2))
     return lambda away2: slope * np.sqrt(away2)
@@ -113,6 +120,7 @@ def _straight(start: Grid, end: Grid, cutter: Cutter, x: Grid, y: Grid) -> Cover
 
 def _lowest_by_halving(height: Callable[[Grid], Grid], first: Grid, last: Grid) -> Grid:
     """Where a convex function is least between two limits, by dropping the worse third time and again."""
+    ends = first, last
     for _ in range(80):
         third = (last - first) / 3
         left_is_lower = height(first + third) <= height(last - third)
@@ -120,7 +128,10 @@ def _lowest_by_halving(height: Callable[[Grid], Grid], first: Grid, last: Grid) 
             np.where(left_is_lower, first, first + third),
             np.where(left_is_lower, last - third, last),
         )
-    return (first + last) / 2
+    least = (first + last) / 2
+    for end in ends:  # the thirds only come near to an end
+        least = np.where(height(end) <= height(least), end, least)
+    return least
 
 
 def _level_arc(motion: Motion, move: int, cutter: Cutter, x: Grid, y: Grid) -> Cover:

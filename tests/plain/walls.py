@@ -15,6 +15,10 @@ def width_at(cutter: Cutter, height: Floats) -> Floats:
         return np.where(
             height < radius, np.sqrt(np.clip(radius**2 - (radius - height) ** 2, 0, None)), radius
         )
+    if cutter.kind == "bull nose":
+        corner = cutter.corner_radius or 0.0
+        short = np.clip(corner - height, 0, None)
+        return radius - corner + np.sqrt(np.clip(corner**2 - short**2, 0, None))
     if cutter.kind in ("vee", "drill"):
         return np.minimum(radius, height * math.tan(math.radians(cutter.point_deg or 180.0) / 2))
     return np.full(len(height), radius)

@@ -114,7 +114,7 @@ class CutterFields:
 
     number = required("number", "whole number", whole(1, 999), "1")
     name = required("name", "text", text, '"3 mm two-flute"')
-    kind = required("kind", "word", one_of(_names("flat", "ball", "vee", "drill")), '"flat"')
+    kind = required("kind", "word", one_of(_names("flat", "ball", "bull nose", "vee", "drill")), '"flat"')
     diameter = required("diameter", "length", positive(LENGTH), '"3 mm"')
     flutes = required("flutes", "whole number", whole(1, 12), "2")
     flute_length = required("flute_length", "length", positive(LENGTH), '"15 mm"')
@@ -128,6 +128,7 @@ class CutterFields:
         "made_of", "word", one_of(_names("carbide", "high-speed steel")), '"carbide"', defaults.MADE_OF
     )
     point = optional("point", "angle", positive(ANGLE), '"118 deg"')
+    corner_radius = optional("corner_radius", "length", positive(LENGTH), '"0.5 mm"')
     max_speed = optional("max_speed", "turning speed", positive(TURNING), '"24000 rpm"')
 
 

@@ -356,6 +356,8 @@ def read_cutter(table: Table) -> Cutter | None:
     if kind == "vee" and found[fields.point] is None:
         table.wrong('a vee cutter needs its point angle. Write point = "60 deg".', "point")
         return None
+    if not _corner_is_sound(table, kind, found[fields.diameter], found[fields.corner_radius]):
+        return None
     if found[fields.flute_length] > found[fields.stick_out]:
         units = table.units or "mm"
         table.wrong(
@@ -375,12 +377,44 @@ def read_cutter(table: Table) -> Cutter | None:
         flute_length=found[fields.flute_length],
         stick_out=found[fields.stick_out],
         shank_diameter=found[fields.shank_diameter] or found[fields.diameter],
-        centre_cutting=(kind != "flat" or defaults.CENTRE_CUTTING) if centre is None else centre,
+        centre_cutting=(kind not in ("flat", "bull nose") or defaults.CENTRE_CUTTING)
+        if centre is None
+        else centre,
         spiral=found[fields.spiral],
         carbide=found[fields.made_of] == "carbide",
         point_deg=defaults.DRILL_POINT if point is None and kind == "drill" else point,
+        corner_radius=found[fields.corner_radius],
         max_rpm=found[fields.max_speed],
     )
+
+
+def _corner_is_sound(table: Table, kind: str, diameter: float, corner: float | None) -> bool:
+    """Whether a corner radius is stated where there is one, nowhere else, and leaves some of the end flat."""
+    units = table.units or "mm"
+    if kind != "bull nose":
+        if corner is not None:
+            table.wrong(
+                f'a {kind} cutter has no corner radius. Take it away, or write kind = "bull nose".',
+                "corner_radius",
+            )
+        return corner is None
+    if corner is None:
+        example = show_length(min(0.5, diameter / 4), units)
+        table.wrong(
+            f'a bull nose cutter needs the radius of its corner. Write corner_radius = "{example}", '
+            "or what its maker states.",
+            "corner_radius",
+        )
+        return False
+    if corner >= diameter / 2:
+        table.wrong(
+            f"a corner radius of {show_length(corner, units)} leaves no flat on a cutter of "
+            f"{show_length(diameter, units)}: it must be less than {show_length(diameter / 2, units)}. "
+            'If the end is round all over, write kind = "ball".',
+            "corner_radius",
+        )
+        return False
+    return True
 
 
 def read_clamp_kind(table: Table) -> ClampKind | None:

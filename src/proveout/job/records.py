@@ -7,7 +7,7 @@ from typing import Literal
 from proveout.quantity import System
 
 DialectName = Literal["plain", "full", "iso"]
-CutterKind = Literal["flat", "ball", "vee", "drill"]
+CutterKind = Literal["flat", "ball", "bull nose", "vee", "drill"]
 Spiral = Literal["up", "down", "straight", "compression"]
 Corner = Literal["left front", "right front", "left back", "right back", "centre"]
 ZeroLevel = Literal["top", "bed"]
@@ -30,6 +30,7 @@ class Cutter:
     spiral: Spiral
     carbide: bool  # else high-speed steel
     point_deg: float | None = None  # included angle of a vee or a drill's point
+    corner_radius: float | None = None  # of a bull nose: its end is flat within, and rises to its side in it
     max_rpm: float | None = None  # marked on the cutter
 
     @property

@@ -162,7 +162,7 @@ def _labelled(runs: Any, labels: Any) -> tuple[Any, Any]:
         labels[one["row"], one["begin"] : one["end"]] = number
         if one["end"] - one["begin"] > longest[root]:
             longest[root] = one["end"] - one["begin"]
-            middle[number - 1] = run
+            middle[number - 1] = np.int64(run)
     roots = np.zeros(len(seeds), dtype=np.int64)
     inner = np.zeros((len(seeds), 2), dtype=np.int64)
     for number in range(len(seeds)):

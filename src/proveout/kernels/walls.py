@@ -13,8 +13,10 @@ Ints = npt.NDArray[np.int32]
 FLAT: Final = 0
 BALL: Final = 1
 CONE: Final = 2
+BULL: Final = 3
 
-# Columns of a row of `pieces`. An arc has an arm (its radius); a line has 0 there.
+# Columns of a row of `pieces`. An arc has an arm (its radius); a line has 0 there. The slope is a cone's, mm
+# of radius per mm of height; a bull nose has its corner's radius there.
 X0, Y0, Z0, X1, Y1, Z1, CX, CY, ARM, ANGLE, SWEEP, RADIUS, SLOPE = range(13)
 COLUMNS: Final = 13
 
@@ -33,6 +35,8 @@ def width_at(shape: int, radius: float, slope: float, height: float) -> float:
         return radius
     if shape == BALL:
         return radius if height >= radius else math.sqrt(height * (2.0 * radius - height))
+    if shape == BULL:
+        return radius if height >= slope else radius - slope + math.sqrt(height * (2.0 * slope - height))
     return min(radius, height * slope)
 
 
@@ -156,7 +160,7 @@ def reach(
         bins: (rows x columns + 1,) where each square of the plan, `size` wide from `corner`, begins
         binned: (n,) indices of points, square by square
         boxes: (m, 4) of each piece, grown by the cutter and the search: left, front, right, back
-        pieces: (m, COLUMNS), in the order in which they are cut; `shapes` (m,) FLAT, BALL or CONE
+        pieces: (m, COLUMNS), in the order in which they are cut; `shapes` (m,) FLAT, BALL, CONE or BULL
         best, best_piece, first_piece: (n,) results, changed in place; they come in as NOTHING, -1, -1
     """
     rows = (len(bins) - 1) // columns

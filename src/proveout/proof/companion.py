@@ -42,9 +42,7 @@ def met(run: Trial, removal: Removal, cylinder: Cylinder, moves: Rows, *, ahead:
     second = np.diff(order, prepend=-1) == 0
     companions = np.flatnonzero(second) - (1 if ahead else 0)
     motion = _raised(only(run.motion, order), companions, cylinder.bottom)
-    companion = replace(
-        run.setup.cutters[0], number=COMPANION, kind="flat", diameter=2 * cylinder.radius, point_deg=None
-    )
+    companion = replace(run.setup.cutters[0], number=COMPANION, kind="flat", diameter=2 * cylinder.radius)
     stock, field = run.setup.stock, removal.field
     fresh = fresh_field(stock.size, stock.thickest, cell=field.cell, margin=-field.origin[0])
     done = carve(fresh, motion, (*judged(run.setup.cutters), companion))

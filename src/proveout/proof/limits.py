@@ -63,6 +63,11 @@ def cutters_unknown(run: Trial) -> Iterator[Finding]:
 
 
 def _unknown(setup: Setup, number: int, cutter: Cutter | None) -> tuple[str, str]:
+    if cutter is not None and cutter.kind == "bull nose":
+        return (
+            f"the corner radius of cutter {number} ({cutter.name}) isn't known",
+            f"State the corner radius of cutter {number}, less than {length(setup, cutter.radius)}.",
+        )
     if cutter is not None:
         return (
             f"the angle of the point of cutter {number} ({cutter.name}) isn't known",

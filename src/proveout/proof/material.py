@@ -65,9 +65,21 @@ def _inside_edges(run: Trial, removal: Removal, moves: Rows) -> Met:
         if cutter.kind == "flat" and mine.size:
             edges = Cylinder("edge", cutter.radius - CLEAR, 0.0, np.inf)
             found.append(met(run, removal, edges, mine, ahead=True))
+        elif cutter.kind == "bull nose" and cutter.corner_radius and mine.size:
+            found.extend(_within_bull_nose(run, removal, cutter, mine))
         else:
             found.append(Met(mine, removal.depth[mine]))
     return Met(*(np.concatenate(each) for each in zip(*found, strict=True)))
+
+
+def _within_bull_nose(run: Trial, removal: Removal, cutter: Cutter, moves: Rows) -> Iterator[Met]:
+    """What a bull nose meets with its flat, and with its edges above the corner."""
+    corner = cutter.corner_radius or 0.0
+    flat = Cylinder("flat", min(cutter.radius - corner, cutter.radius - CLEAR), 0.0, np.inf)
+    yield met(run, removal, flat, moves, ahead=True)
+    higher = Cylinder("edge", cutter.radius - CLEAR, corner, np.inf)
+    above = met(run, removal, higher, moves, ahead=True)
+    yield Met(above.moves, above.depth + corner)
 
 
 def spindle_off(run: Trial, removal: Removal) -> Iterator[Finding]:
@@ -126,7 +138,7 @@ def steep_plunges(run: Trial, removal: Removal) -> Iterator[Finding]:
 
 def _has_dead_centre(cutter: Cutter) -> bool:
     """Drills and vees cut at their point, whatever is said of them."""
-    return not cutter.centre_cutting and cutter.kind in ("flat", "ball")
+    return not cutter.centre_cutting and cutter.kind in ("flat", "ball", "bull nose")
 
 
 def _cutter(run: Trial, move: int) -> Cutter:

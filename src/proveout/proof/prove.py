@@ -204,7 +204,7 @@ def _notes(run: Trial, cell: float, *, chosen: bool) -> tuple[str, ...]:
         "Each program begins at the top of the machine's travel, over the program's zero.",
         "Rapids are taken as straight; a controller that runs each axis at its own speed strays from that.",
         f"Material thinner than {SKIN} mm holds nothing. Strength of clamps and bridges is not judged here.",
-        "A vee, ball or drill counts with its full diameter where it passes clamps, bolts and inserts.",
+        "A pointed or rounded cutter counts with its full diameter where it passes clamps, bolts, inserts.",
         "The proof holds for the stock, clamps, cutters and zero as they are stated, and for no others.",
     )
 

@@ -10,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from proveout.job.records import Cutter
-from proveout.kernels.sweep import BALL, CONE, FLAT, LEVEL_ARC, PIECE, STRAIGHT, TALLY, cut_rows
+from proveout.kernels.sweep import BALL, BULL, CONE, FLAT, LEVEL_ARC, PIECE, STRAIGHT, TALLY, cut_rows
 from proveout.motion import ARC, XY, Chords, Floats, Ints, Motion, arc_radius, chords
 from proveout.proof.verdict import HeightField
 
@@ -86,7 +86,8 @@ def remove(
         through_level: mm; a cell at or below it is cut through
         threads: bands of rows swept side by side
     Raises:
-        ValueError: `allowed` is not of the field's shape; a vee or drill without the angle of its point
+        ValueError: `allowed` is not of the field's shape; a vee or drill without the angle of its point;
+            a bull nose without the radius of its corner
     """
     own = HeightField(heights=field.heights.copy(), cell=field.cell, origin=field.origin)
     return carve(own, motion, cutters, allowed=allowed, through_level=through_level, threads=threads)
@@ -109,6 +110,7 @@ def carve(
     bands = band_edges(shape[0])
     tally = np.zeros((len(bands) - 1, len(motion)), dtype=TALLY)
     pieces = sealed(sweep_pieces(motion, cutters))
+    boxes = pieces["front"].copy(), pieces["back"].copy()
     floor = sealed(np.zeros((0, 0), dtype=np.float32) if allowed is None else allowed)
     ceiling = float(heights.max(initial=-math.inf))
     heights.setflags(write=True)
@@ -117,7 +119,11 @@ def carve(
         rows = bands[band], bands[band + 1]
         level = np.float32(through_level)
         frame = (field.origin[0], field.origin[1], field.cell)
-        cut_rows(pieces, heights, frame, *rows, ceiling, floor, through, level, tally[band])
+        front, back = (
+            field.origin[1] + (row + edge) * field.cell for row, edge in zip(rows, (-1, 1), strict=True)
+        )
+        which = np.flatnonzero((boxes[1] >= front) & (boxes[0] <= back))
+        cut_rows(pieces, which, heights, frame, *rows, ceiling, floor, through, level, tally[band])
 
     in_bands(cut, len(bands) - 1, threads)
     return _removal(field, heights, through, tally)
@@ -174,13 +180,20 @@ def sweep_pieces(motion: Motion, cutters: Sequence[Cutter]) -> npt.NDArray[Any]:
     is_level = motion.start[:, 2] == motion.end[:, 2]
     turns = np.abs(motion.sweep) > LEAST_TURN
     flat_arc = (motion.kind == ARC) & (motion.plane == XY) & is_level & turns
-    arcs = _arc_pieces(motion, np.flatnonzero(known & flat_arc))
     rows = np.flatnonzero(known & ~flat_arc)
-    straight = straight_pieces(chords(_some(motion, rows), CHORD), rows)
-    both = np.concatenate((arcs, straight))
-    both = both[np.argsort(both["move"], kind="stable")]
+    both = straight_pieces(_chopped(motion, rows), rows)
+    if flat_arc.any():
+        both = np.concatenate((_arc_pieces(motion, np.flatnonzero(known & flat_arc)), both))
+        both = both[np.argsort(both["move"], kind="stable")]
     _dress(both, motion, cutters)
     return both
+
+
+def _chopped(motion: Motion, rows: Rows) -> Chords:
+    """Some of the moves as chords; lines alone stay as they are."""
+    if (motion.kind[rows] == ARC).any():
+        return chords(_some(motion, rows), CHORD)
+    return Chords(motion.start[rows], motion.end[rows], np.arange(len(rows), dtype=np.int32))
 
 
 def straight_pieces(chopped: Chords, rows: Rows) -> npt.NDArray[Any]:
@@ -236,6 +249,7 @@ def _dress(pieces: npt.NDArray[Any], motion: Motion, cutters: Sequence[Cutter]) 
     for cutter in cutters:
         rows = motion.cutter[pieces["move"]] == cutter.number
         pieces["shape"][rows], pieces["slope"][rows] = underside(cutter)
+        pieces["corner"][rows] = (cutter.corner_radius or 0.0) - RIM
         pieces["reach"][rows] = cutter.radius - RIM
     for less, more in (("left", "right"), ("front", "back")):
         pieces[less] -= pieces["reach"]
@@ -248,6 +262,10 @@ def underside(cutter: Cutter) -> tuple[int, float]:
         return FLAT, 0.0
     if cutter.kind == "ball":
         return BALL, 0.0
+    if cutter.kind == "bull nose":
+        if cutter.corner_radius is None or not RIM < cutter.corner_radius < cutter.radius:
+            raise ValueError(f"cutter {cutter.number} ({cutter.name}) needs the radius of its corner")
+        return BULL, 0.0
     if cutter.point_deg is None or not 0 < cutter.point_deg <= 180:
         raise ValueError(f"cutter {cutter.number} ({cutter.name}) needs the angle of its point")
     return CONE, 1 / math.tan(math.radians(cutter.point_deg / 2))

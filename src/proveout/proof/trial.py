@@ -150,8 +150,14 @@ def cutters_of(run: Trial) -> tuple[Cutter, ...]:
 
 
 def judged(cutters: Iterable[Cutter]) -> tuple[Cutter, ...]:
-    """The cutters whose shape is known: all but those with a point of unknown angle."""
-    return tuple(cutter for cutter in cutters if cutter.kind in ("flat", "ball") or cutter.point_deg)
+    """The cutters whose shape is known: all but those with a point of unknown angle or an unknown corner."""
+    return tuple(cutter for cutter in cutters if _has_shape(cutter))
+
+
+def _has_shape(cutter: Cutter) -> bool:
+    if cutter.kind == "bull nose":
+        return bool(cutter.corner_radius)
+    return cutter.kind in ("flat", "ball") or bool(cutter.point_deg)
 
 
 def per_move(run: Trial, values: dict[int, float]) -> Floats:

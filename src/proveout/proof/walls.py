@@ -248,7 +248,9 @@ def path_pieces(motion: Motion, cutters: Iterable[Cutter], *, below: float) -> P
 
 
 def _profile(cutter: Cutter) -> tuple[int, float, float]:
-    """Shape, radius, and how fast a cone widens with height."""
+    """Shape, radius, and how fast a cone widens with height or the radius of a bull nose's corner."""
+    if cutter.kind == "bull nose" and cutter.corner_radius:
+        return kernel.BULL, cutter.radius, cutter.corner_radius
     if cutter.kind == "ball":
         return kernel.BALL, cutter.radius, 0.0
     if cutter.kind in ("vee", "drill") and cutter.point_deg is not None and cutter.point_deg < 180:
@@ -259,7 +261,9 @@ def _profile(cutter: Cutter) -> tuple[int, float, float]:
 def point_height(cutter: Cutter) -> float:
     """Height above its tip at which a cutter reaches its full diameter; 0 for a flat one."""
     shape, radius, slope = _profile(cutter)
-    return {kernel.FLAT: 0.0, kernel.BALL: radius}.get(shape, radius / slope if slope else 0.0)
+    if shape == kernel.CONE:
+        return radius / slope
+    return {kernel.BALL: radius, kernel.BULL: slope}.get(shape, 0.0)
 
 
 def _lines(motion: Motion, moves: Longs) -> tuple[Floats, Longs]:
