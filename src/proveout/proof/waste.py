@@ -122,7 +122,7 @@ def _volume(setup: Setup, cubic_mm: float) -> str:
 def frame_parted(run: Trial, removal: Removal) -> Iterator[Finding]:
     """A frame of waste that the cuts part in two or more pieces, each held by clamps of its own."""
     clamps = [clamp for clamp in run.setup.clamps if not clamp.pressing.is_empty]
-    if len(clamps) < 2 or (removal.through < 0).all():
+    if len(clamps) < 2 or (removal.through == 0).all():
         return
     if _surely_whole(run, removal, clamps):
         return
@@ -136,7 +136,7 @@ def frame_parted(run: Trial, removal: Removal) -> Iterator[Finding]:
         if piece.label and (mine := _clamps_on(run, removal, apart, piece, clamps))
     ]
     held_pieces = [[clamp.name for clamp in mine] for _, mine in frames]
-    if _share_of_parts(run, removal, stock & (removal.through < 0) & (apart.labels == 0)) <= MOSTLY:
+    if _share_of_parts(run, removal, stock & (removal.through == 0) & (apart.labels == 0)) <= MOSTLY:
         taken = {name for names in held_pieces for name in names}
         held_pieces.append([clamp.name for clamp in clamps if clamp.name not in taken])
     if len(held_pieces) > 1:
@@ -150,10 +150,10 @@ def _surely_whole(run: Trial, removal: Removal, clamps: list[PlacedClamp]) -> bo
     """
     field = removal.field
     times = max(1, round(COARSE / field.cell))
-    whole = stock_cells(run.setup, field) & (removal.through < 0)
+    whole = stock_cells(run.setup, field) & (removal.through == 0)
     coarse = _blocks(whole, times, np.all)
     pressed = [_blocks(held_by([clamp], field), times, np.any) & coarse for clamp in clamps]
-    through = np.where(coarse, np.int32(-1), np.int32(0))
+    through = np.where(coarse, np.int32(0), np.int32(1))
     apart = separate(through, coarse, pressed[0], cell=times * field.cell, origin=field.origin)
     return all((cells & (apart.labels == 0)).any() for cells in pressed)
 
