@@ -258,6 +258,7 @@ def setup_of(job: Job, placed: Sequence[PlacedPart], held: Held, traced: Traced)
         plate=box(-stock.at[0], -stock.at[1], plate.size[0] - stock.at[0], plate.size[1] - stock.at[1]),
         bed_allowance=plate.cut_allowance,
         zero=zero_of(job),
+        zero_error=(job.zero.error_across, job.zero.error_height),
         parts=tuple(intended(one) for one in placed),
         tabs=traced.tabs,
         holes=tuple(Hole(name, x - stock.at[0], y - stock.at[1]) for name, (x, y) in holes_of(plate)),
