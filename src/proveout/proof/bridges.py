@@ -12,7 +12,7 @@ from typing import Final, NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from proveout.finding import Finding, Level
+from proveout.finding import Change, Finding, Level
 from proveout.hold.slip import Contacts, slip_force
 from proveout.motion import Floats, Ints
 from proveout.proof.load_checks import Worst, worst_in_each
@@ -98,6 +98,7 @@ def _weak(run: Trial, hanging: Hanging, load: BridgeLoad, sight: Worst) -> Findi
         program=sight.file,
         line=sight.line or None,
         at=sight.at,
+        change=Change(what="bridges", times=times),
     )
 
 

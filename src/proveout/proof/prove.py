@@ -204,8 +204,8 @@ def _notes(run: Trial, cell: float, *, chosen: bool) -> tuple[str, ...]:
     return (
         f"Heights are kept for cells of {cell:g} mm{why}. Walls, strikes, travel, bed: judged exactly.",
         f"The stock is taken as {thick} thick everywhere, the thickest reading; warp is not modelled.",
-        "Loads are estimates for sound wood and sharp edges, dull ones counting twice; what the cutter gives "
-        "way by is told and not cut into the model. Wear and slip in the collet are not modelled.",
+        "Loads are estimates for sound wood and sharp edges; for clamps and bridges a dull one counts twice.",
+        "The model cuts with stiff cutters: how far they give way is told. Wear and slip are not modelled.",
         "Each program begins at the top of the machine's travel, over the program's zero.",
         "Rapids are taken as straight; a controller that runs each axis at its own speed strays from that.",
         f"Material thinner than {SKIN} mm holds nothing. Clamps press with the force stated for a weak hand.",
