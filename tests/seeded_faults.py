@@ -7,6 +7,7 @@ and after, and what the kind of break is - not by the prover's findings.
 """
 
 import argparse
+import math
 import random
 import re
 from collections import Counter
@@ -101,6 +102,57 @@ def _swap_lines(lines: list[str], dice: Dice) -> int | None:
     return index
 
 
+def _after_a_cut(*words: str) -> TextBreak:
+    """Lines put in after a move at a feed."""
+
+    def broken(lines: list[str], dice: Dice) -> int | None:
+        index = _pick(lines, dice, r"\bG[123] ")
+        if index is not None:
+            lines[index + 1 : index + 1] = words
+        return index
+
+    return broken
+
+
+def _skimming(lines: list[str], dice: Dice) -> int | None:
+    """A way of 20 mm or more across 0.4 mm over the stock, where the next line comes down to 1 mm over it.
+
+    Shorter ways may lead across a recess that is cut already, where nothing lies below.
+    """
+    scale = 25.4 if any(re.search(r"\bG20\b", line) for line in lines) else 1.0
+    ways, at = [], {"X": 0.0, "Y": 0.0}
+    for i, line in enumerate(lines[:-1]):
+        before = dict(at)
+        at.update({axis: float(value) for axis, value in re.findall(r"([XY])(-?[\d.]+)", line)})
+        far = math.hypot(*(scale * (at[axis] - before[axis]) for axis in "XY")) >= 20.0
+        if far and re.search(r"\bG0 [XY]", line) and re.search(r"\bG0 Z\S+$", lines[i + 1]):
+            ways.append(i)
+    if not ways:
+        return None
+    index = dice.choice(ways)
+    near = float(lines[index + 1].rpartition("Z")[2])
+    less = 0.6 / scale
+    lines.insert(index, f"G0 Z{near - less:.4f}")
+    return index
+
+
+def _ends_low(lines: list[str], dice: Dice) -> int | None:
+    """Without the last way up."""
+    index = next(i for i in reversed(range(len(lines))) if re.search(r"\bG0 Z", lines[i]))
+    lines[index] = ""
+    return index
+
+
+def _table_length(lines: list[str], dice: Dice) -> int | None:
+    """A length from a table, for a controller without one."""
+    if any(re.search(r"\bM6\b", line) for line in lines):
+        return None
+    index = _pick(lines, dice, r"\bG54\b")
+    if index is not None:
+        lines[index] += " G43 H1"
+    return index
+
+
 TEXT_BREAKS: dict[str, TextBreak] = {
     "dropped minus": _edit(r"([XYZIJ])-", lambda match, dice: match[1]),
     "added minus": _edit(r"([XYZIJ])(?=[\d.])", lambda match, dice: f"{match[1]}-"),
@@ -125,6 +177,14 @@ TEXT_BREAKS: dict[str, TextBreak] = {
     "missing feed": _edit(r" F\S+", lambda match, dice: ""),
     "missing end": _without(r"\bM30\b"),
     "deeper by a millimetre": _edit(r"Z(-?[\d.]+)", lambda match, dice: f"Z{float(match[1]) - 1.0:.4f}"),
+    "blank inside a number": _edit(r"([XYZ]-?\d)(?=\d)", lambda match, dice: f"{match[1]} "),
+    "spindle stopped in the cut": _after_a_cut("M5", "M3"),
+    "dwell in the cut": _after_a_cut("G4 P3"),
+    "pause in the cut": _after_a_cut("M0"),
+    "rapid that skims the stock": _skimming,
+    "another work zero": _edit(r"\bG54\b", lambda match, dice: "G55"),
+    "no way up at the end": _ends_low,
+    "a length from a table": _table_length,
     "letter for a digit": _edit(r"([XYZ]-?)\d", lambda match, dice: f"{match[1]}O"),
 }
 
@@ -192,10 +252,18 @@ SETUP_BREAKS: dict[str, SetupBreak] = {
     "a plate not to be cut": lambda setup, dice: replace(setup, bed_allowance=0.0),
 }
 
+# Kinds that matter where the line takes material: there the cutter stands in the wood, or runs into it.
+IN_CUT = {"rapid for a cut", "spindle stopped in the cut", "dwell in the cut", "pause in the cut"}
+
 # Kinds of which every break is physical, whatever is left of the sheet.
 ALWAYS = {
     "wrong plane",
     "letter for a digit",
+    "blank inside a number",
+    "rapid that skims the stock",
+    "another work zero",
+    "no way up at the end",
+    "a length from a table",
     "missing spindle start",
     "spindle stopped",
     "speed ten times",
@@ -243,7 +311,7 @@ def seeded(good: Good, kind: str, dice: Dice) -> Seeded | None:
         before = programs[index].text.splitlines()[line]
         what = f"{programs[index].file}:{line + 1}: {lines[line]!r} was {before!r}"
         programs[index] = replace(programs[index], text="\n".join(lines) + "\n")
-        if kind == "rapid for a cut" and good.taken[programs[index].file, line + 1] > LEAST:
+        if kind in IN_CUT and good.taken[programs[index].file, line + 1] > LEAST:
             return replace(_outcome(good, kind, tuple(programs), setup, what), physical=True)
     else:
         setup = SETUP_BREAKS[kind](setup, dice)

@@ -68,8 +68,22 @@ def test_a_whole_number_may_be_off_by_a_ten_thousandth() -> None:
 
 
 def test_blanks_and_capitals_mean_nothing() -> None:
-    """`g0x +0. 12 34y 7` goes to X 0.1234, Y 7 (NISTIR 6556, 3.3)."""
-    assert ends(clean("g0x +0. 12 34y 7"))[-1] == (0.1234, 7, 0)
+    """`g0x +0. 12 34y 7` goes to X 0.1234, Y 7 (NISTIR 6556, 3.3); blanks between words are nothing."""
+    assert ends(read(AT_ZERO + "g0x +0. 12 34y 7\nM30"))[-1] == (0.1234, 7, 0)
+    assert ends(clean("g 0 x +0.1234y 7"))[-1] == (0.1234, 7, 0)
+
+
+@pytest.mark.parametrize(
+    ("line", "column", "joined"),
+    [("G0 X1 Z5 2.6", 7, "Z52.6"), ("G1 X5 0 F60", 4, "X50"), ("g0x +0. 12 34y 7", 3, "x+0.1234")],
+)
+def test_blanks_inside_a_number_are_asked_about(line: str, column: int, joined: str) -> None:
+    """`Z5 2.6` is Z52.6 by the standard, and more often a letter that was forgotten."""
+    at, text = only_stop(read(AT_ZERO + line + "\nM30"))
+    assert at == 4
+    assert f"column {column}," in text
+    assert f"as the standard says, {joined};" in text
+    assert read(AT_ZERO + "G0 X1 (5 2.6)\nG0 X2 ;5 2.6\nM30").findings == ()
 
 
 @pytest.mark.parametrize(

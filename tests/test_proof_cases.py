@@ -9,6 +9,7 @@ import pytest
 from proof_bench import CUTTER, read_case
 from proveout.finding import KINDS, Level
 from proveout.program.text import Program
+from proveout.proof.grouped import flat
 from proveout.proof.prove import fitting_cell, prove
 
 CASES = sorted((Path(__file__).parent / "cases").glob("*.txt"))
@@ -21,7 +22,7 @@ def test_case(file: Path) -> None:
     case = read_case(file)
     verdict = prove([case.program], case.bench, cell=0.1)
     unmet = list(case.expected)
-    for finding in verdict.findings:
+    for finding in flat(verdict.findings):
         met = next((one for one in unmet if one.meets(finding)), None)
         assert met, f"not asked for: {finding}"
         unmet.remove(met)
@@ -108,7 +109,9 @@ def test_a_check_of_the_outline_with_the_spindle_off_is_judged_with_the_next_cut
         text = f"G21 G90\nG0 Z{height}\nG0 X-15 Y20\nG1 X70 F3000\nG0 Z30\nM2\n"
         check = Program(file="0.nc", text=text, cutters=(), dialect="plain", units="mm")
         verdict = prove([check, case.program], case.bench, cell=0.2)
-        struck = [finding for finding in verdict.findings if finding.kind in ("clamp-struck", "bolt-struck")]
+        struck = [
+            finding for finding in flat(verdict.findings) if finding.kind in ("clamp-struck", "bolt-struck")
+        ]
         assert len({finding.text.split(":")[1].split("at ")[1] for finding in struck}) == count
 
 

@@ -87,7 +87,7 @@ def test_a_feed_too_fast_names_what_the_machine_can_do() -> None:
     moves.line_to((50, 20, 40))
     (finding,) = found(feeds_too_fast, moves.motion())
     assert "Line 9: the feed of 6000 mm/min is more than the machine can do" in finding.text
-    assert finding.remedy == "Ask for at most 4000 mm/min."
+    assert finding.remedy == "Ask for at most 4000 mm/min across."
 
 
 @pytest.mark.parametrize(

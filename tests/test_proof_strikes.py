@@ -14,7 +14,8 @@ from shapely.affinity import rotate
 from proof_bench import CUTTER, SPINDLE, builder, clamp, insert, setup, trial
 from proveout.finding import Finding
 from proveout.motion import Motion, chords
-from proveout.proof.strikes import clipped, cylinders, strike_findings
+from proveout.proof.strikes import clipped, cylinders
+from proveout.proof.struck import strike_findings
 
 BAR = clamp("C2", box(0, 10, 14, 24), 12.0, 24.0)
 
@@ -40,10 +41,12 @@ def test_a_clamp_under_the_tool_is_found_even_when_only_the_collet_nut_reaches_i
     assert finding.kind == "clamp-struck"
     assert finding.line == 2
     assert finding.text == (
-        "Line 2: the collet nut strikes clamp at C2: "
+        "Line 2: the collet nut strikes the clamp at C2: "
         "it passes 1 mm inside the clamp's bar, 1 mm below its top."
     )
-    assert finding.remedy == "Move the clamp 2 mm away, or give the cutter a stick-out of at least 28 mm."
+    assert (
+        finding.remedy == "Move the clamp 2 mm to the left, or give the cutter a stick-out of at least 28 mm."
+    )
     assert struck(cut((23, 17, 12), (23, 17, -1.9))) == []
     assert struck(cut((24.1, 17, 12), (24.1, 17, -3))) == []
 
@@ -54,7 +57,7 @@ def test_a_rapid_below_a_clamps_top_asks_for_a_higher_safe_height() -> None:
     moves.line = 5
     moves.rapid((5, 17, 20))
     (finding,) = struck(moves.motion())
-    assert finding.text.startswith("Line 5: the cutter strikes clamp at C2: it passes")
+    assert finding.text.startswith("Line 5: the cutter strikes the clamp at C2: it passes")
     assert "4 mm below its top" in finding.text
     assert finding.remedy == "Raise the safe height to at least 25 mm above the bed."
 
@@ -118,7 +121,7 @@ def test_a_bolt_beside_the_work_is_named_as_a_bolt() -> None:
     with_bolt = clamp("C2", box(0, 10, 14, 24), 12.0, 24.0, box(-9, 14, -3, 20))
     (finding,) = struck(cut((-6, 50, 30), (-6, 17, 30)), with_bolt)
     assert finding.kind == "bolt-struck"
-    assert "the cutter strikes the bolt of clamp at C2" in finding.text
+    assert "the cutter strikes the bolt of the clamp at C2" in finding.text
 
 
 def test_many_strikes_of_one_clamp_are_one_finding() -> None:

@@ -84,7 +84,7 @@ def test_an_outline_that_stops_short_of_the_bed_leaves_its_foot() -> None:
     """A cut that ends 0.2 mm above the bed has not cut the wall's foot."""
     (finding,) = wall_findings(trial(setup(parts=[KNOB]), round_outline(10.0, z=0.2)))
     assert finding.kind == "wall-undercut"
-    assert "No cut reaches the foot of the wall of the outline of knob over 62.83 mm" in finding.text
+    assert "The wall of the outline of knob is cut 0.2 mm short of its foot over 62.83 mm" in finding.text
 
 
 def test_half_an_outline_leaves_half_a_wall() -> None:

@@ -125,7 +125,7 @@ def _parser() -> argparse.ArgumentParser:
     )
     make.add_argument("--replace", action="store_true", help="replace a pack that is there already")
 
-    prove = _command(commands, "prove", _prove, "prove programs, whoever wrote them, against a job's setup")
+    prove = _command(commands, "prove", _prove, "prove programs, whoever wrote them, on a bench")
     prove.add_argument(
         "programs", metavar="PROGRAM", type=Path, nargs="+", help="RS-274 text, in order of running"
     )
@@ -134,7 +134,7 @@ def _parser() -> argparse.ArgumentParser:
         metavar="JOB",
         type=Path,
         required=True,
-        help="the job file they are for; one without parts is a bare bench",
+        help="the job file they are for, or a setup file for programs from elsewhere",
     )
     prove.add_argument(
         "--cutter",
@@ -194,7 +194,7 @@ def _make(args: argparse.Namespace) -> int:
 
 
 def _prove(args: argparse.Namespace) -> int:
-    from proveout.job.read import read_setup
+    from proveout.job.read_setup import read_setup
     from proveout.plan import prove_texts
     from proveout.progress import Progress
     from proveout.report_text import verdict_json, verdict_text

@@ -17,6 +17,7 @@ class Level(Enum):
 
 # Every kind of finding, and what it means; the docs are checked against this table.
 KINDS: Final[dict[str, str]] = {
+    "one-cause": "one wrong number that many of the other findings come from",
     # the program itself
     "program-word": "a word or line of the program that can't be read with certainty",
     "program-end": "a program without an end",
@@ -28,8 +29,19 @@ KINDS: Final[dict[str, str]] = {
     "speed-out-of-range": "a spindle speed that the spindle or the cutter can't run at",
     "feed-too-fast": "a feed above what the machine can do",
     "beyond-travel": "a move that leaves the machine's travel",
+    "controller-lacks": "a word or a length of line that the stated machine's controller doesn't take",
+    "zeros-differ": "programs of one job that work from different zeros, or move the zero",
+    "never-moves": "a program without a single move",
+    "check-with-spindle": "a check of the outline with the spindle turning",
+    "cutter-unexpected": "a cut with another cutter than the job has for the program",
+    "ends-low": "a program that ends with the cutter below the stock's top",
+    "ends-turning": "a program that ends with the spindle turning",
     # the cutter and the material
     "rapid-hits-material": "a rapid move through standing material",
+    "rapid-close": "a rapid that passes close over the stock, or close to a clamp",
+    "spindle-switched-in-cut": "the spindle is switched while the cutter stands in the wood",
+    "rests-in-cut": "a turning cutter waits in the wood, which burns",
+    "waste-cut": "a cut in waste that serves no part",
     "cut-too-deep": "a cut below an intended floor or into a part",
     "wall-overcut": "a wall cut past its intended place",
     "wall-undercut": "a wall that stands proud of its intended place",
@@ -40,6 +52,9 @@ KINDS: Final[dict[str, str]] = {
     "chip-too-thick": "a feed that gives each tooth far more than is usual for the cutter and the material",
     "chip-too-thin": "a feed so slow that the edges rub and burn",
     "plunge-too-fast": "a steep way down into material, faster than cutters are usually plunged",
+    "spindle-overloaded": "a cut that asks more power than the spindle has at its speed",
+    "cutter-overloaded": "a cut that bends the cutter so far that it may snap",
+    "wall-push-off": "a cut under which cutter and gantry give way, so that its wall is off",
     "cut-outside-stock": "a cut outside the stock, where the cutter meets nothing or the plate",
     # what is around the work
     "clamp-struck": "a clamp is struck",
@@ -49,6 +64,7 @@ KINDS: Final[dict[str, str]] = {
     # pieces
     "piece-touched": "a piece that has come loose is touched afterwards",
     "piece-loose": "a piece comes loose with nothing to hold it",
+    "frame-parted": "the frame of waste is parted into pieces that are held apart",
     "blank-not-held": "nothing holds the blank",
     # the plan
     "does-not-fit": "parts that can't be laid on the sheet",
@@ -76,6 +92,9 @@ class Finding:
     program: str = ""  # file name
     line: int | None = None  # 1-based line of that file
     at: tuple[float, float, float] | None = None  # internal frame, mm
+    name: str = ""  # what it happened to: "knob 3's head recess"
+    amount: float | None = None  # mm by which; of findings with one cause, the largest is the worst
+    each: tuple["Finding", ...] = ()  # all of them in order, where several of one cause are told as one
 
     def __post_init__(self) -> None:
         if self.kind not in KINDS:

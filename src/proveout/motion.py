@@ -145,6 +145,31 @@ def joined(motions: Iterable[Motion]) -> Motion:
     )
 
 
+def stepped(motion: Motion, step: float) -> tuple[Motion, Ints]:
+    """The motion in pieces no longer than `step` mm, arcs kept as arcs, and the move each piece is of, (m,).
+
+    The pieces of a move end to end are that move; its dwell stays before the first of them. Rapids and
+    straight ways up or down stay whole.
+    """
+    count = np.maximum(1, np.ceil(lengths(motion) / step - 1e-9)).astype(np.int64)
+    upright = (motion.start[:, :2] == motion.end[:, :2]).all(axis=1) & (motion.kind != ARC)
+    count[upright | (motion.kind == RAPID)] = 1
+    parent = np.repeat(np.arange(len(motion)), count)
+    first = np.cumsum(count) - count
+    number = np.arange(len(parent)) - first[parent]
+    start = _points(motion, parent, number / count[parent])
+    end = _points(motion, parent, (number + 1) / count[parent])
+    start[first] = motion.start
+    end[first + count - 1] = motion.end
+    arrays = {field.name: getattr(motion, field.name)[parent] for field in fields(Motion)}
+    along = np.array([axes[2] for axes in PLANE_AXES])[arrays["plane"]]
+    arcs = np.flatnonzero(arrays["kind"] == ARC)
+    arrays["centre"][arcs, along[arcs]] = start[arcs, along[arcs]]  # at the height of each piece's start
+    arrays |= {"start": start, "end": end, "sweep": arrays["sweep"] / count[parent]}
+    arrays["dwell"] = np.where(number == 0, arrays["dwell"], 0.0)
+    return Motion(**arrays), parent.astype(np.int32)
+
+
 class Section(NamedTuple):
     """Where a named stretch of moves begins."""
 

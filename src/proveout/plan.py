@@ -9,24 +9,27 @@ from shapely import box
 from proveout.curve import polygon
 from proveout.cutting.choose import peak_force
 from proveout.cutting.force import lift
+from proveout.drawing.intend import intent
 from proveout.figure import Figure
 from proveout.finding import Finding, InputError, Level, Place, is_ready
 from proveout.fit.shaped import CLEARED, Shaped
 from proveout.hold.bridges import LEAST, SPACING, Bridges, bridge_findings, bridge_strength
 from proveout.hold.friction import margin_findings, spread_findings
+from proveout.job.grid import holes_of
 from proveout.job.records import Job
 from proveout.layout.lay import LayOrder, lay
 from proveout.pack.made import Made
 from proveout.parts.part import PlacedPart, lies
 from proveout.paths.tabs import TabsWanted
 from proveout.paths.trace import Traced, TraceOrder, outline_check, trace
+from proveout.program.alike import likest
 from proveout.program.text import Program
 from proveout.program.write import Heading, WriteError, write_outline_check, write_programs
 from proveout.proof.prove import prove
 from proveout.proof.verdict import Minutes, Verdict
 from proveout.quantity import show_length
 from proveout.reckon import Held, Reckoned, hold, reckon
-from proveout.setup import Block, IntendedFeature, IntendedPart, Obstacle, PlacedClamp, Reach, Setup
+from proveout.setup import Block, Hole, IntendedFeature, IntendedPart, Obstacle, PlacedClamp, Reach, Setup
 from proveout.shelf.tables import material
 
 Say = Callable[[str], None]
@@ -96,7 +99,7 @@ def prove_texts(
     Where all have names of the job's own programs, those not given are run too, as planned: one program
     alone would be blamed for what the others cut.
     """
-    setup, planned = _bench(job, say)
+    setup, planned, notes = _bench(job, say)
     own = {program.file: program for program in planned}
     machine = job.shop.machine
     given = {
@@ -112,19 +115,44 @@ def prove_texts(
     added = [file for file in own if file not in given] if given.keys() <= own.keys() else []
     programs = (*(given.get(file, own[file]) for file in own),) if added else tuple(given.values())
     verdict = prove(programs, setup, progress=say)
-    notes = tuple(f"{file} was not given; it was run as planned." for file in added)
-    if not job.wanted:
-        notes = ("No parts were stated: what the programs make of the sheet is not judged.",)
-    return replace(verdict, notes=(*notes, *verdict.notes))
+    notes += tuple(f"{file} was not given; it was run as planned." for file in added)
+    renamed = {file: likest(program.text, planned) for file, program in given.items() if file not in own}
+    hints = {file: _renamed_hint(file, program) for file, program in renamed.items() if program}
+    return replace(
+        verdict,
+        findings=tuple(_hinted(finding, hints) for finding in verdict.findings),
+        notes=(*notes, *hints.values(), *verdict.notes),
+    )
 
 
-def _bench(job: Job, say: Say) -> tuple[Setup, tuple[Program, ...]]:
-    """The setup, and the job's own programs where it wants parts."""
+def _renamed_hint(file: str, program: Program) -> str:
+    """How a program of the job's own that has another name is proved as what it is."""
+    number = program.cutters[0] if program.cutters else None
+    cutter = f" With its new name, add --cutter {number}." if number is not None else ""
+    return (
+        f"{file} reads like the job's own {program.file}. Give it under that name, and it runs among the "
+        f"job's others.{cutter}"
+    )
+
+
+def _hinted(finding: Finding, hints: dict[str, str]) -> Finding:
+    if finding.kind == "cutter-unknown" and finding.program in hints:
+        return replace(finding, remedy=hints[finding.program])
+    return finding
+
+
+def _bench(job: Job, say: Say) -> tuple[Setup, tuple[Program, ...], tuple[str, ...]]:
+    """The setup, the job's own programs where it wants parts, and what there is to say of the intent."""
     if job.wanted:
         planned = plan(job, say=say)
-        return planned.setup, planned.programs
+        return planned.setup, planned.programs, ()
     nothing = Traced(runs=(), tabs=(), findings=(), figures=())
-    return setup_of(job, (), hold(job), nothing), ()
+    setup = setup_of(job, (), hold(job), nothing)
+    if not job.intended:
+        return setup, (), ("No parts were stated: what the programs make of the sheet is not judged.",)
+    say("reading the drawings")
+    wanted = intent(job)
+    return replace(setup, parts=wanted.parts, tabs=wanted.tabs), (), wanted.notes
 
 
 def _told(cutter: int | None) -> tuple[int, ...]:
@@ -232,6 +260,7 @@ def setup_of(job: Job, placed: Sequence[PlacedPart], held: Held, traced: Traced)
         zero=zero_of(job),
         parts=tuple(intended(one) for one in placed),
         tabs=traced.tabs,
+        holes=tuple(Hole(name, x - stock.at[0], y - stock.at[1]) for name, (x, y) in holes_of(plate)),
     )
 
 

@@ -5,7 +5,7 @@ plate's face.
 """
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from shapely import Polygon
 
@@ -36,6 +36,14 @@ class PlacedClamp:
     pressing: Polygon  # where it bears on the stock
     force: float  # N on the work, at the unfavourable end
     bolt_size: str  # "M6"
+
+
+class Hole(NamedTuple):
+    """A hole of the plate that a clamp's bolt can stand in."""
+
+    name: str  # "B2"
+    x: float
+    y: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -108,6 +116,7 @@ class Setup:
     zero: tuple[float, float, float]  # the program's zero in the internal frame
     parts: tuple[IntendedPart, ...]
     tabs: tuple[Tab, ...]
+    holes: tuple[Hole, ...] = ()  # of the plate's grid; none where it isn't known
 
 
 def cutter_by_number(setup: Setup, number: int) -> Cutter | None:

@@ -8,6 +8,9 @@ EDGE_MARGIN: Final = 6.0
 # Half an inch between the highest thing on the bed and a cutter that travels. Common practice.
 SAFE_ABOVE: Final = 12.7
 
+# The least that may be asked for: bolts and readings are off by that much. The project's own choice.
+LEAST_SAFE_ABOVE: Final = 2.0
+
 # Through cuts go 0.1 to 0.5 mm below the thickest reading: enough for an uneven plate, short of a furrow.
 # Common practice.
 THROUGH_ALLOWANCE: Final = 0.3
@@ -57,3 +60,9 @@ PIN_FIT: Final = "snug"
 
 # Inch shops say so; everything else is metric.
 UNITS: Final = "mm"
+
+# What a drawing's place on the sheet is said of: its own zero, which is most programs' zero too.
+ANCHOR: Final = "zero"
+
+# How far walls and floors of somebody's program may stray: as for walls that only let something through.
+TOLERANCE: Final = 0.1

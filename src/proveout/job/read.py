@@ -4,6 +4,7 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any, Final
 
+from proveout.filekind import JOB, SETUP, SHOP, kind_of_file, tables_kind
 from proveout.finding import InputError, InputErrors, Place
 from proveout.job import defaults
 from proveout.job.bench_checks import check_bench
@@ -51,6 +52,7 @@ from proveout.job.source import Source, read_source
 from proveout.job.table import Faults, Table, Values
 from proveout.quantity import System, show_length
 
+PARTS_EXAMPLE: Final = 'name = "knob", count = 8 ...'
 MOST_TOLD: Final = 50  # faults of one reading; the first few are mended first anyway
 
 
@@ -61,8 +63,8 @@ def read_shop(path: Path) -> Shop:
         InputErrors: everything that is wrong in it, in order of lines
     """
     faults = Faults()
-    shop = _shop(_source(path), faults)
-    _raise(faults, path)
+    shop = _shop(source_of(path), faults)
+    raise_all(faults, path)
     assert shop is not None
     return shop
 
@@ -73,32 +75,40 @@ def read_job(path: Path) -> Job:
     Raises:
         InputErrors: everything that is wrong in both, file by file in order of lines
     """
-    return _job(path, parts_example='name = "knob", count = 8 ...')
+    _refuse_other_kinds(path)
+    return _job(path)
 
 
-def read_setup(path: Path) -> Job:
-    """The same, but the file need not want any parts: a bench on which somebody's program is to be proved.
+def _refuse_other_kinds(path: Path) -> None:
+    kind = kind_of_file(path)
+    ways_out = {
+        SHOP: f'Name it in a job file: shop = "{path.name}". proveout new writes one to start from.',
+        SETUP: "It wants no [[parts]], so there is nothing to make of it; proveout prove PROGRAM --setup "
+        f"{path.name} proves a program on it.",
+    }
+    if kind not in ("", JOB):
+        raise InputError(
+            f"this is {kind}, where a job file is wanted. {ways_out.get(kind, 'Name a TOML file.')}",
+            Place(file=path),
+        )
 
-    Raises:
-        InputErrors: as `read_job`
-    """
-    return _job(path, parts_example="")
 
-
-def _job(path: Path, *, parts_example: str) -> Job:
+def _job(path: Path) -> Job:
     faults = Faults()
-    source = _source(path)
-    table = _top(source, faults)
+    source = source_of(path)
+    table = top_table(source, faults)
     head = table.values(JobFields, ("stock", "zero", "clamps", "parts"))
-    shop = _shop_named(table, source, faults)
-    stock = _stock(table)
-    zero = _zero(table)
-    clamps = [_clamp_at(one) for one in table.tables("clamps", most=MOST_CLAMPS)]
-    parts = [_part(one) for one in table.tables("parts", most=MOST_PARTS, example=parts_example)]
+    shop = shop_named(table, source, faults)
+    stock = read_stock(table)
+    zero = read_zero(table)
+    clamps = [read_clamp_at(one) for one in table.tables("clamps", most=MOST_CLAMPS)]
+    parts = [_part(one) for one in table.tables("parts", most=MOST_PARTS, example=PARTS_EXAMPLE)]
     check_bench(table, shop, stock, clamps, parts)
     if head is not None and shop is not None:
         _through_cuts(table, head[JobFields.through_allowance], shop)
-    _raise(faults, path)
+    if head is not None:
+        _travel_height(table, head[JobFields.safe_above])
+    raise_all(faults, path)
     assert head is not None and shop is not None and stock is not None and zero is not None
     return Job(
         file=path,
@@ -114,14 +124,19 @@ def _job(path: Path, *, parts_example: str) -> Job:
     )
 
 
-def _source(path: Path) -> Source:
+def source_of(path: Path) -> Source:
+    """A file's values and places.
+
+    Raises:
+        InputErrors: the one thing that keeps it from being read
+    """
     try:
         return read_source(path)
     except InputError as error:
         raise InputErrors([error]) from None
 
 
-def _raise(faults: Faults, first: Path) -> None:
+def raise_all(faults: Faults, first: Path) -> None:
     """Raises what was found, the `first` file's faults before the other's, each file's in order of lines."""
 
     def order(error: InputError) -> tuple[bool, int, int]:
@@ -136,14 +151,14 @@ def _raise(faults: Faults, first: Path) -> None:
         raise InputErrors(errors)
 
 
-def _top(source: Source, faults: Faults) -> Table:
+def top_table(source: Source, faults: Faults) -> Table:
     """The whole file as a table. Units that can't be read count as mm, so that they are told of once."""
     units = source.values.get("units")
     declared: System | None = "in" if units == "in" else "mm" if "units" in source.values else None
     return Table(source=source, keys=(), data=source.values, units=declared, faults=faults)
 
 
-def _shop_named(table: Table, source: Source, faults: Faults) -> Shop | None:
+def shop_named(table: Table, source: Source, faults: Faults) -> Shop | None:
     try:
         path = source.file.parent / JobFields.shop.read(table.data.get("shop"), None)
     except Wrong:
@@ -155,6 +170,11 @@ def _shop_named(table: Table, source: Source, faults: Faults) -> Shop | None:
             faults.found.append(error)
         else:
             table.wrong(f"the shop file {path} can't be used: {error.text}", "shop")
+        return None
+    if tables_kind(set(shop_source.values)) == JOB:
+        table.wrong(
+            f"{path} is {JOB}, where a shop file is wanted: machine, plate, cutters and clamps.", "shop"
+        )
         return None
     return _shop(shop_source, faults)
 
@@ -170,21 +190,33 @@ def _through_cuts(table: Table, allowance: float, shop: Shop) -> None:
         )
 
 
+def _travel_height(table: Table, above: float) -> None:
+    """Less room over the highest clamp than that, and a bolt a thread longer is struck at rapid speed."""
+    if above < defaults.LEAST_SAFE_ABOVE - 1e-9:
+        units = table.units or "mm"
+        least, common = (show_length(one, units) for one in (defaults.LEAST_SAFE_ABOVE, defaults.SAFE_ABOVE))
+        table.wrong(
+            f"{show_length(above, units)} over the highest clamp or knob is too little to travel in. Give at "
+            f"least {least}; {common} is common.",
+            "safe_above",
+        )
+
+
 # The shop file, table by table
 
 
 def _shop(source: Source, faults: Faults) -> Shop | None:
-    table = _top(source, faults)
+    table = top_table(source, faults)
     head = table.values(ShopFields, ("machine", "plate", "cutters", "clamps"))
-    machine = _machine(table)
-    plate = _plate(table)
+    machine = read_machine(table)
+    plate = read_plate(table)
     cutters = [
-        _cutter(one)
+        read_cutter(one)
         for one in table.tables("cutters", most=MOST_CUTTERS, example="number = 1, name = ... and the rest")
     ]
-    kinds = [_clamp_kind(one) for one in table.tables("clamps", most=MOST_CLAMPS)]
-    _unique(table, "cutters", [one and one.number for one in cutters], "number")
-    _unique(table, "clamps", [one and one.name for one in kinds], "name")
+    kinds = [read_clamp_kind(one) for one in table.tables("clamps", most=MOST_CLAMPS)]
+    refuse_doubles(table, "cutters", [one and one.number for one in cutters], "number")
+    refuse_doubles(table, "clamps", [one and one.name for one in kinds], "name")
     if head is None or machine is None or plate is None or not all(cutters) or not all(kinds):
         return None
     return Shop(
@@ -197,7 +229,7 @@ def _shop(source: Source, faults: Faults) -> Shop | None:
     )
 
 
-def _unique(table: Table, name: str, keys: list[Any], field: str) -> None:
+def refuse_doubles(table: Table, name: str, keys: list[Any], field: str) -> None:
     """No two tables of a list share their number or name."""
     first: dict[Any, int] = {}
     for index, key in enumerate(keys):
@@ -207,7 +239,7 @@ def _unique(table: Table, name: str, keys: list[Any], field: str) -> None:
             )
 
 
-def _machine(table: Table) -> Machine | None:
+def read_machine(table: Table) -> Machine | None:
     inner = table.table("machine", example='name = "bench router" and the rest')
     if inner is None:
         return None
@@ -244,7 +276,7 @@ def _three(values: tuple[float, ...]) -> tuple[float, float, float]:
     return x, y, z
 
 
-def _two(values: tuple[float, ...]) -> tuple[float, float]:
+def two(values: tuple[float, ...]) -> tuple[float, float]:
     x, y = values
     return x, y
 
@@ -273,7 +305,7 @@ def _spindle(table: Table) -> Spindle | None:
     )
 
 
-def _plate(table: Table) -> Plate | None:
+def read_plate(table: Table) -> Plate | None:
     inner = table.table("plate", example='size = ["460 mm", "340 mm"] and the rest')
     if inner is None:
         return None
@@ -283,9 +315,9 @@ def _plate(table: Table) -> Plate | None:
         return None
     fields = PlateFields
     plate = Plate(
-        size=_two(found[fields.size]),
-        at=_two(found[fields.at]),
-        first_hole=_two(found[fields.first_hole]),
+        size=two(found[fields.size]),
+        at=two(found[fields.at]),
+        first_hole=two(found[fields.first_hole]),
         pitch=found[fields.pitch],
         columns=found[fields.columns],
         rows=found[fields.rows],
@@ -315,7 +347,7 @@ def _inserts(table: Table) -> Inserts | None:
     )
 
 
-def _cutter(table: Table) -> Cutter | None:
+def read_cutter(table: Table) -> Cutter | None:
     found = table.values(CutterFields)
     if found is None:
         return None
@@ -385,7 +417,7 @@ def _corner_is_sound(table: Table, kind: str, diameter: float, corner: float | N
     return True
 
 
-def _clamp_kind(table: Table) -> ClampKind | None:
+def read_clamp_kind(table: Table) -> ClampKind | None:
     found = table.values(ClampFields)
     if found is None:
         return None
@@ -414,7 +446,7 @@ def _clamp_kind(table: Table) -> ClampKind | None:
 # The job file, table by table
 
 
-def _stock(table: Table) -> Stock | None:
+def read_stock(table: Table) -> Stock | None:
     inner = table.table("stock", example='material = "birch plywood" and the rest')
     found = inner.values(StockFields) if inner else None
     if inner is None or found is None:
@@ -430,15 +462,15 @@ def _stock(table: Table) -> Stock | None:
         return None
     return Stock(
         material=found[fields.material],
-        size=_two(found[fields.size]),
+        size=two(found[fields.size]),
         readings=readings if readings is not None else (nominal or 0.0,),
         measured=readings is not None,
-        at=_two(found[fields.at]),
+        at=two(found[fields.at]),
         edge_margin=found[fields.edge_margin],
     )
 
 
-def _zero(table: Table) -> Zero | None:
+def read_zero(table: Table) -> Zero | None:
     inner = table.table("zero", example='level = "bed"')
     found = inner.values(ZeroFields) if inner else None
     if found is None:
@@ -446,7 +478,7 @@ def _zero(table: Table) -> Zero | None:
     return Zero(corner=found[ZeroFields.corner], level=found[ZeroFields.level])
 
 
-def _clamp_at(table: Table) -> ClampAt | None:
+def read_clamp_at(table: Table) -> ClampAt | None:
     found = table.values(ClampAtFields)
     if found is None:
         return None

@@ -222,6 +222,45 @@ class Wanted:
     cutter: int | None  # the cutter the person named for this part; None lets proveout choose
 
 
+Anchor = Literal["zero", "corner"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FloorStated:
+    """A layer of a drawing that is cut down to a floor: its depth or its height, exactly one of them."""
+
+    layer: str
+    depth: float | None  # below the stock's top
+    floor: float | None  # above the bed
+    tolerance: float | None  # None: the part's
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TabStated:
+    """A bridge that the program leaves, at a point of the drawing on the part's outline."""
+
+    at: tuple[float, float]
+    length: float
+    height: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class IntendedStated:
+    """A part as a drawing shows it and as it shall lie in the sheet."""
+
+    name: str
+    drawing: str  # path, from the setup file's folder
+    units: System | None  # of the drawing; None: its header's
+    at: tuple[float, float]  # from the stock's left front corner
+    anchor: Anchor  # what lies there: the drawing's zero, or the left front corner of the turned outline
+    turn_deg: float
+    outline: str | None  # layer; None: the outermost loop of all
+    through: tuple[str, ...]  # layers
+    floors: tuple[FloorStated, ...]
+    tabs: tuple[TabStated, ...]
+    tolerance: float
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Job:
     """What is wanted, and what is on the bench for it."""
@@ -236,3 +275,4 @@ class Job:
     wanted: tuple[Wanted, ...]
     through_allowance: float  # below the thickest reading, for through cuts
     safe_above: float  # of the safe height over the highest thing on the bed
+    intended: tuple[IntendedStated, ...] = ()  # of a setup file, whose programs come from elsewhere

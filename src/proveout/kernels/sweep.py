@@ -58,6 +58,7 @@ PIECE: Final = np.dtype(
 TALLY: Final = np.dtype(
     [
         ("removed", np.float64),  # sum of heights taken, mm over all cells
+        ("moment", np.float64),  # sum of heights taken, each times the material's height above the tip
         ("depth", np.float64),  # greatest height of material above the tip
         ("breach", np.float64),  # deepest cut below what is allowed
         ("row", np.int64),  # of that deepest cut
@@ -132,7 +133,7 @@ def _cut_flat(
     number = np.int32(piece["move"] + 1)
     goes_through = low <= level
     guarded = allowed.shape[0] > 0
-    taken, highest = 0.0, low
+    taken, moment, highest = 0.0, 0.0, low
     for i in range(first, end):
         y = frame[1] + (i + 0.5) * frame[2] - piece["y"]
         start, stop = span(piece, y, frame, heights.shape[1])
@@ -154,9 +155,12 @@ def _cut_flat(
             was = strip[k]
             if was > low:
                 strip[k] = low
-                taken += np.float64(was) - np.float64(low)
+                gone = np.float64(was) - np.float64(low)
+                taken += gone
+                moment += gone * gone
                 highest = was if was > highest else highest
     mine["removed"] += taken
+    mine["moment"] += moment
     if highest > low:
         mine["depth"] = max(mine["depth"], np.float64(highest) - piece["low"])
 
@@ -198,7 +202,7 @@ def _cut_straight(
     tool, ux, uy, run, rise = _tool(piece), piece["ux"], piece["uy"], piece["run"], piece["rise"]
     start_x, number = piece["x"], np.int32(piece["move"] + 1)
     guarded = allowed.shape[0] > 0
-    taken, depth = 0.0, 0.0
+    taken, moment, depth = 0.0, 0.0, 0.0
     for i in range(first, end):
         y = frame[1] + (i + 0.5) * frame[2] - piece["y"]
         start, stop = span(piece, y, frame, heights.shape[1])
@@ -220,13 +224,16 @@ def _cut_straight(
             under = np.float32(tip + _underside(tool, ahead * ahead + aside2))
             if under < was:
                 heights[i, j] = under
-                taken += np.float64(was) - np.float64(under)
+                gone = np.float64(was) - np.float64(under)
+                taken += gone
+                moment += gone * (np.float64(was) - tip)
                 depth = max(depth, np.float64(was) - tip)
                 if under <= level and was > level:
                     through[i, j] = number
                 if guarded and under < allowed[i, j]:
                     _note_breach(i, j, np.float64(allowed[i, j]) - np.float64(under), mine)
     mine["removed"] += taken
+    mine["moment"] += moment
     mine["depth"] = max(mine["depth"], depth)
 
 
@@ -288,7 +295,7 @@ def _cut_arc(
     low = np.float32(piece["low"])
     reach2, tool = piece["reach"] * piece["reach"], _tool(piece)
     guarded = allowed.shape[0] > 0
-    taken, depth = 0.0, 0.0
+    taken, moment, depth = 0.0, 0.0, 0.0
     for i in range(first, end):
         y = frame[1] + (i + 0.5) * frame[2] - piece["y"]
         start, skip, resume, stop = _ring_columns(piece, y, frame, heights.shape[1])
@@ -301,13 +308,16 @@ def _cut_arc(
             under = np.float32(piece["low"] + _underside(tool, away2))
             if away2 <= reach2 and under < was:
                 heights[i, j] = under
-                taken += np.float64(was) - np.float64(under)
+                gone = np.float64(was) - np.float64(under)
+                taken += gone
+                moment += gone * (np.float64(was) - piece["low"])
                 depth = max(depth, np.float64(was) - piece["low"])
                 if under <= level and was > level:
                     through[i, j] = piece["move"] + 1
                 if guarded and under < allowed[i, j]:
                     _note_breach(i, j, np.float64(allowed[i, j]) - np.float64(under), mine)
     mine["removed"] += taken
+    mine["moment"] += moment
     mine["depth"] = max(mine["depth"], depth)
 
 

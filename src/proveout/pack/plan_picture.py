@@ -66,7 +66,12 @@ def plan_svg(made: Made) -> str:
         *(line for clamp in made.setup.clamps for line in _clamp(view, clamp)),
         *(line for part in parts for line in _part_label(view, part, made.setup)),
         *_zero(view, made.setup),
-        *(line for number, one in numbered(made.findings) for line in _mark(view, number, one)),
+        *(
+            line
+            for number, told in numbered(made.findings)
+            for one in told.each or (told,)
+            for line in _mark(view, number, one)
+        ),
         *_scale_bar(view),
         *_key(view),
     ]

@@ -69,6 +69,17 @@ def finding_record(finding: Finding) -> Record:
         "at": None if finding.at is None else _rounded(finding.at),
         "text": finding.text,
         "remedy": finding.remedy,
+        "each": [_place(one) for one in finding.each],
+    }
+
+
+def _place(finding: Finding) -> Record:
+    """One of several findings that are told as one."""
+    return {
+        "program": finding.program,
+        "line": finding.line,
+        "at": None if finding.at is None else _rounded(finding.at),
+        "text": finding.text,
     }
 
 

@@ -13,6 +13,7 @@ from proveout.finding import Finding
 from proveout.motion import PLANE_AXES, RAPID
 from proveout.program import settings
 from proveout.program.arcs import NoArc, arc_by_centre, arc_by_radius
+from proveout.program.events import Event, What
 from proveout.program.frames import NOWHERE, XYZ, Frames, MachineFrame
 from proveout.program.moves import Moves
 from proveout.program.rules import ARCS, check_users, codes_by_group, motion_of
@@ -29,10 +30,13 @@ QuickWords = tuple[str | None, ...]
 
 def _stop(act: Act) -> None:
     if code := act.codes.get("stopping"):
+        word = f"M{code.number}"
         if code.tenths in (20, 300):
             act.state.ended = True
+            act.note("end", word=word)
         else:
             act.state.stops += 1
+            act.note("pause", word=word)
 
 
 # NISTIR 6556, table 8; coolant, overrides and pallets move nothing and are left out. F is carried out with
@@ -67,6 +71,7 @@ class Interpreter:
         self.state = State(place, (start is not None,) * 3, cutter, frames)
         self.moves = Moves(place, cutter)
         self.findings: list[Finding] = []
+        self.events: list[Event] = []
         self.placed_from: int | None = None if start is None else 0
         self._file = file
         self._machine = machine
@@ -99,6 +104,7 @@ class Interpreter:
         self._keep(act)
 
     def _keep(self, act: Act) -> None:
+        self._keep_events(act)
         state = self.state = act.state
         self.findings.extend(act.said)
         if act.starts_elsewhere:
@@ -111,6 +117,18 @@ class Interpreter:
             self.placed_from = len(self.moves)
         self.moves.pack()
         self._settle()
+
+    def _keep_events(self, act: Act) -> None:
+        """What the line did; what became of the spindle comes first, as S and M3 are carried out early."""
+        was, now = self.state, act.state
+        what: What | None = None
+        if bool(was.speed_rpm) != bool(now.speed_rpm):
+            what = "on" if now.speed_rpm else "off"
+        elif now.speed_rpm and was.turning != now.turning:
+            what = "reversed"
+        if what:
+            self.events.append(Event(what, act.moves_before, act.line, now.speed_rpm > 0))
+        self.events.extend(act.events)
 
     def _add(self, move: Move) -> None:
         builder = self.moves.builder

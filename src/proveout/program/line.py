@@ -9,6 +9,8 @@ from typing import Final
 # that runs to the end of the line is what many small controllers take besides.
 COMMENT: Final = re.compile(r"\([^()]*\)|;.*", re.DOTALL)
 
+SPLIT: Final = re.compile(r"[A-Za-z]?[ \t]*[+-]?[0-9.]+(?:[ \t]+[0-9.]+)+")
+
 # Stands in the text where a comment was: it parts words, and inside a word it is a fault.
 GAP: Final = ";"
 
@@ -76,6 +78,25 @@ def open_line(raw: str) -> Cursor:
             raise Unreadable(bare.index(bracket) + 1, bracket, rule)
     columns = [column for column, char in enumerate(bare, start=1) if char not in " \t"]
     return Cursor(bare.replace(" ", "").replace("\t", "").upper(), columns or (0,))
+
+
+def split_number(raw: str) -> tuple[str, str] | None:
+    """What to say, and to do, of blanks inside a number; None where there are none.
+
+    RS274/NGC joins the pieces (NISTIR 6556, 3.3); other controllers stop, or take the first piece alone.
+    """
+    found = SPLIT.search(COMMENT.sub(lambda comment: GAP + " " * (len(comment[0]) - 1), raw))
+    if found is None:
+        return None
+    joined = re.sub(r"[ \t]", "", found[0])
+    return (
+        (
+            f'column {found.start() + 1}, "{found[0][:24]}": blanks inside a number. It is read as the '
+            f"standard says, {joined[:24]}; a letter may be missing, and other controllers take the first "
+            "piece alone."
+        ),
+        "Write the number without blanks, or the letter that is missing before the second one.",
+    )
 
 
 def _has_comment(raw: str) -> bool:

@@ -13,6 +13,7 @@ Conventions, each of them said in a finding where a program makes use of it:
 - A change of cutter (M6) stops the spindle and leaves the axes where they were.
 - With G43 the length in the controller's table is taken to be right: Z is the height of the cutter's tip.
 - Lines that begin with a slash are carried out.
+- Blanks inside a number are passed over, as the standard says.
 - Subprograms, loops, probing, cutter radius compensation, rotary axes, scaling and turning of coordinates are
   refused by name.
 """
@@ -25,10 +26,12 @@ from typing import Final
 
 from proveout.finding import Finding, Level
 from proveout.motion import Motion
+from proveout.program.abilities import Abilities, Lack, lacks, parameter_use, radius_arc
+from proveout.program.events import Event, ProgramZero, zero_of_program
 from proveout.program.frames import XYZ, MachineFrame
 from proveout.program.interpret import Interpreter
-from proveout.program.line import COMMENT, Unreadable
-from proveout.program.words import read_block
+from proveout.program.line import COMMENT, Unreadable, split_number
+from proveout.program.words import Block, read_block
 from proveout.quantity import System
 
 ASSUMED_START: Final[XYZ] = (0.0, 0.0, 50.0)  # mm: above the zero, clear of most work
@@ -44,6 +47,7 @@ _QUICK = re.compile(
 _BRANCH = re.compile(r"[ \t]*+/?[ \t]*+(?:N[\d \t]++)?O", re.IGNORECASE | re.ASCII)
 _PROGRAM_NUMBER = re.compile(r"[ \t]*O[ \t]*\d+[ \t]*(?:\([^()]*\)[ \t]*)?", re.IGNORECASE | re.ASCII)
 _OPENING = re.compile(r"[ \t\r\n]*%[ \t]*(?:[\r\n]|\Z)")
+RADIUS: Final = 9  # number of its group
 _LONE_RETURN = re.compile(r"\r(?!\n)")
 
 
@@ -55,6 +59,7 @@ class ReadLimits:
     line_length: int = 256  # the standard's own; the line's end not counted
     moves: int = 2_000_000
     bad_lines: int = 100
+    block_length: int | None = None  # that the controller takes, comments not counted; None: not judged
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,6 +76,8 @@ class ReadProgram:
     ended: bool  # by M2, M30 or a closing %
     # Index of the first move whose start is certain; where earlier ones start is assumed in some axis.
     placed_from: int
+    events: tuple[Event, ...]  # spindle, dwells, stops and the end, in order
+    zero: ProgramZero
 
 
 def read_program(
@@ -81,6 +88,7 @@ def read_program(
     start: XYZ | None = None,
     limits: ReadLimits | None = None,
     machine: MachineFrame | None = None,
+    able: Abilities | None = None,
 ) -> ReadProgram:
     """The motion of a program and what is doubtful about it. Never raises for any text.
 
@@ -89,8 +97,9 @@ def read_program(
         cutter: number of the cutter in the spindle until the program changes it
         start: where the cutter stands at the start, program frame, mm, where that is known
         machine: where the machine's zero and homes lie in the program frame, for G53, G28 and G30
+        able: the words that the controller takes; None: all that are read here
     """
-    reading = _Reading(file, limits or ReadLimits(), cutter, start, machine)
+    reading = _Reading(file, limits or ReadLimits(), cutter, start, machine, able or Abilities())
     reading.read(text)
     return reading.result()
 
@@ -99,9 +108,16 @@ class _Reading:
     """One text on its way through the interpreter."""
 
     def __init__(
-        self, file: str, limits: ReadLimits, cutter: int, start: XYZ | None, machine: MachineFrame | None
+        self,
+        file: str,
+        limits: ReadLimits,
+        cutter: int,
+        start: XYZ | None,
+        machine: MachineFrame | None,
+        able: Abilities,
     ) -> None:
         self.file = file
+        self.able = able
         self.limits = limits
         self.interpreter = Interpreter(
             file=file, cutter=cutter, start=start, assumed=ASSUMED_START, machine=machine
@@ -129,7 +145,17 @@ class _Reading:
             spin_ups=state.spin_ups,
             ended=state.ended or self.closed,
             placed_from=len(moves) if placed is None else placed,
+            events=self.events(),
+            zero=zero_of_program(state.frames, state.zero_line),
         )
+
+    def events(self) -> tuple[Event, ...]:
+        """What the lines did, and the end of a text that no M2 or M30 ends; no end where reading stopped."""
+        state, told = self.interpreter.state, tuple(self.interpreter.events)
+        if state.ended or self.given_up:
+            return told
+        word = "%" if self.closed else ""
+        return *told, Event("end", len(self.interpreter.moves), self.last, state.speed_rpm > 0, word=word)
 
     def read(self, text: str) -> None:
         if len(text) > self.limits.characters:
@@ -150,12 +176,24 @@ class _Reading:
                 break
         self.judge_rest(lines)
         self.judge_end()
+        if self.able.between_percents and not self.opened:
+            self.say(
+                Level.CAUTION,
+                1,
+                "The program does not stand between two % lines, and the controller stated wants them.",
+                "Write a % line at the top and 1 more at the end.",
+                kind="controller-lacks",
+            )
 
     def read_line(self, raw: str, number: int) -> bool:
         """Read one line; False where it is the last to be read."""
         longest = self.limits.line_length
         found = _QUICK.fullmatch(raw) if len(raw) <= longest else None
+        if self.limits.block_length is not None and len(raw) > self.limits.block_length:
+            self.judge_length(raw, number, self.limits.block_length)
         if found and self.interpreter.quick(found.groups(), number):
+            if found[RADIUS] and not self.able.radius_arcs:
+                self.say_lack(radius_arc(found.start(RADIUS), f"R{found[RADIUS]}"), number)
             return self.has_room(number)
         line = raw.rstrip("\n")
         if line.strip(" \t") == "%":
@@ -184,6 +222,8 @@ class _Reading:
         block = read_block(line, self.parameters)
         if not line.isascii():
             self.say_once("foreign", Level.NOTE, number, "A comment holds characters that are not ASCII.")
+        if number_parts := split_number(line):
+            self.say(Level.STOP, number, *number_parts)
         if block.deleted and not block.is_empty:
             self.say_once(
                 "slash",
@@ -193,10 +233,35 @@ class _Reading:
                 "They are read as carried out.",
                 "Take the slash or the line away.",
             )
+        before = self.interpreter.state
         self.interpreter.carry_out(block, number)
+        self.judge_words(line, block, number, before.motion, before.cutter)
         self.parameters.update(block.settings)
         if self.units is None:
             self.units = self.interpreter.state.units_stated
+
+    def judge_words(self, line: str, block: Block, number: int, modal: int | None, cutter: int) -> None:
+        for lack in lacks(self.able, block, modal, cutter=cutter):
+            self.say_lack(lack, number)
+        if used := parameter_use(self.able, line):
+            self.say_lack(used, number)
+
+    def say_lack(self, lack: Lack, number: int) -> None:
+        self.say_once(f"lack {lack.key}", lack.level, number, lack.text, lack.remedy, kind="controller-lacks")
+
+    def judge_length(self, raw: str, number: int, most: int) -> None:
+        """A controller counts what reaches its buffer: comments don't, in most of them."""
+        length = len(COMMENT.sub("", raw).strip())
+        if length > most:
+            self.say_once(
+                "long",
+                Level.CAUTION,
+                number,
+                f"A line of {length} characters without its comments; the controller takes {most}, and cuts "
+                "off or refuses what is longer.",
+                f"Break the line into pieces of at most {most} characters.",
+                kind="controller-lacks",
+            )
 
     def report(self, fault: Unreadable, number: int) -> bool:
         at = self.interpreter.state.position
@@ -318,7 +383,15 @@ class _Reading:
             Finding(level=level, kind=kind, text=text, remedy=remedy, program=self.file, line=line)
         )
 
-    def say_once(self, key: str, level: Level, line: int, text: str, remedy: str = "") -> None:
+    def say_once(
+        self,
+        key: str,
+        level: Level,
+        line: int,
+        text: str,
+        remedy: str = "",
+        kind: str = "program-word",
+    ) -> None:
         if key not in self.spoken:
             self.spoken.add(key)
-            self.say(level, line, text, remedy)
+            self.say(level, line, text, remedy, kind)

@@ -135,6 +135,7 @@ def dwell(act: Act) -> None:
             "Look the unit of P up in the controller's manual.",
         )
     act.state.dwell += seconds
+    act.note("dwell", seconds=seconds, word="G4")
 
 
 def plane(act: Act) -> None:
@@ -183,7 +184,7 @@ def work_zero(act: Act) -> None:
         )
     if system != state.system:
         state.series = None
-    state.system = system
+    state.system, state.zero_line = system, act.line
 
 
 def path_control(act: Act) -> None:

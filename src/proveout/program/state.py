@@ -7,6 +7,7 @@ from proveout.finding import Finding, Level
 from proveout.motion import XY
 from proveout.program.arcs import Arc
 from proveout.program.cycles import Series
+from proveout.program.events import Event, What
 from proveout.program.frames import XYZ, Frames, MachineFrame, settled, zero_of
 from proveout.program.line import Unreadable
 from proveout.program.rules import AXES, Codes
@@ -56,6 +57,7 @@ class State:
     stops: int = 0
     spin_ups: int = 0
     changes: tuple[tuple[int, int], ...] = ()  # (moves made before, cutter)
+    zero_line: int | None = None  # that chose or moved a zero last
     ended: bool = False
     said: frozenset[str] = field(default_factory=frozenset)
 
@@ -102,6 +104,7 @@ class Act:
     machine: MachineFrame | None
     made: list[Move] = field(default_factory=list)
     said: list[Finding] = field(default_factory=list)
+    events: list[Event] = field(default_factory=list)
     starts_elsewhere: bool = False  # no move was made yet, and the place of the first one has changed
 
     def value(self, letter: str) -> float | None:
@@ -119,6 +122,11 @@ class Act:
         self.made.append(move._replace(dwell=self.state.dwell))
         self.state.dwell = 0.0
         self.state.position, self.state.known = move.to, known
+
+    def note(self, what: What, *, seconds: float = 0.0, word: str = "") -> None:
+        """Put an event between the moves made so far and the next."""
+        before, turning = self.moves_before + len(self.made), self.state.speed_rpm > 0
+        self.events.append(Event(what, before, self.line, turning, seconds, word))
 
     def aim(self, axes: tuple[int, ...] = (0, 1, 2)) -> Aim:
         """Where the line's axis words lead from here, in the distance mode in force."""

@@ -168,6 +168,8 @@ def _cycle(act: Act) -> None:
         _rise_to(act, along, hole.clear)
         for step in hole_steps(series.code, hole):
             state.dwell += step.dwell
+            if step.dwell:
+                act.note("dwell", seconds=step.dwell, word="P")
             act.go(Move(step.kind, _with(state.position, along, step.to), feed), state.known)
     state.series = series
 

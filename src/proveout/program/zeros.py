@@ -40,6 +40,8 @@ def move_zero(act: Act) -> None:
         case _:
             return
     act.state.series = None
+    if code.tenths not in HOMES:
+        act.state.zero_line = act.line
 
 
 def _set_zero(act: Act) -> None:

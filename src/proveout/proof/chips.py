@@ -28,16 +28,16 @@ def chips_too_thick(run: Trial, removal: Removal) -> Iterator[Finding]:
         load = run.motion.feed[moves] / (turns * flutes)
         thick = load > TOO_THICK * high
         for sight in seen(run, moves[thick], load[thick]):
-            feed = high * flutes * float(run.motion.speed_rpm[sight.worst]) / 60
+            feed = high * flutes * _slowest(run, sight.file, moves[thick]) / 60
             yield Finding(
                 level=Level.CAUTION,
                 kind="chip-too-thick",
                 text=(
-                    f"{opening(run, sight.first)} each tooth takes {sight.amount:.3f} mm, where {low:.3f} "
-                    f"to {high:.3f} mm is usual for this cutter and material on a light machine."
-                    f"{again(run, sight)}"
+                    f"{opening(run, sight.first)} each tooth takes {_chip(run, sight.amount)}, where "
+                    f"{_chip(run, low)} to {_chip(run, high)} is usual for this cutter and "
+                    f"material on a light machine.{again(run, sight)}"
                 ),
-                remedy=f"Feed at no more than {show_speed(feed, run.setup.machine.units)}, or turn faster.",
+                remedy=f"Feed at no more than {show_speed(feed, run.setup.machine.units)}.",
                 program=sight.file,
                 line=sight.line(run.motion),
                 at=end_of(run.motion, sight.worst),
@@ -56,14 +56,17 @@ def chips_too_thin(run: Trial, removal: Removal) -> Iterator[Finding]:
         thin = load < RUBBING
         for sight in seen(run, moves[thin], -load[thin]):
             feed = low * flutes * float(motion.speed_rpm[sight.worst]) / 60
+            turns = float(motion.feed[sight.worst]) * 60 / (low * flutes)
             yield Finding(
                 level=Level.CAUTION,
                 kind="chip-too-thin",
                 text=(
-                    f"{opening(run, sight.first)} each tooth takes {-sight.amount:.4f} mm, no more than its "
-                    f"edge is round: it rubs, and wood that is rubbed burns.{again(run, sight)}"
+                    f"{opening(run, sight.first)} each tooth takes {_chip(run, -sight.amount)}, no more than "
+                    f"its edge is round: it rubs, and wood that is rubbed burns.{again(run, sight)}"
                 ),
-                remedy=f"Feed at about {show_speed(feed, run.setup.machine.units)}, or turn slower.",
+                remedy=(
+                    f"Feed at about {show_speed(feed, run.setup.machine.units)}{_or_slower(run, turns)}."
+                ),
                 program=sight.file,
                 line=sight.line(motion),
                 at=end_of(motion, sight.worst),
@@ -82,7 +85,7 @@ def plunges_too_fast(run: Trial, removal: Removal) -> Iterator[Finding]:
         most = STRAIGHT_DOWN * low * cutter.flutes * run.motion.speed_rpm[moves] / 60
         fast = down[moves] > most
         for sight in seen(run, moves[fast], down[moves][fast]):
-            feed = STRAIGHT_DOWN * low * cutter.flutes * float(run.motion.speed_rpm[sight.worst]) / 60
+            feed = STRAIGHT_DOWN * low * cutter.flutes * _slowest(run, sight.file, moves[fast]) / 60
             units = run.setup.machine.units
             yield Finding(
                 level=Level.CAUTION,
@@ -91,11 +94,32 @@ def plunges_too_fast(run: Trial, removal: Removal) -> Iterator[Finding]:
                     f"{opening(run, sight.first)} the cutter goes down into material at "
                     f"{show_speed(sight.amount, units)}.{again(run, sight)}"
                 ),
-                remedy=f"Plunge at no more than {show_speed(feed, units)}, or ramp.",
+                remedy=(
+                    f"Plunge at no more than {show_speed(feed, units)}, or ramp at no more than "
+                    f"{STEEP:.0f} degrees."
+                ),
                 program=sight.file,
                 line=sight.line(run.motion),
                 at=end_of(run.motion, sight.worst),
             )
+
+
+def _chip(run: Trial, value: float) -> str:
+    """What a tooth takes, in the units that the machine's programs are written in."""
+    if run.setup.machine.units == "in":
+        return f"{value / 25.4:.4f} in"
+    return f"{value:.4f} mm" if value < RUBBING else f"{value:.3f} mm"
+
+
+def _slowest(run: Trial, file: str, moves: Rows) -> float:
+    """The slowest that the spindle turns in some moves of a program, rpm; a feed that suits it suits all."""
+    mine = moves[run.program[moves] == run.files.index(file)]
+    return float(run.motion.speed_rpm[mine].min())
+
+
+def _or_slower(run: Trial, turns: float) -> str:
+    """Turning slower as the other way to a thicker chip, where the spindle can."""
+    return f", or turn at about {turns:.0f} rpm" if turns >= run.setup.machine.spindle.min_rpm else ""
 
 
 def _ranges(run: Trial) -> Iterator[tuple[int, float, float]]:

@@ -4,7 +4,10 @@ from collections.abc import Callable, Iterable
 from typing import Final
 
 from proveout.finding import Finding, Level
+from proveout.proof.bridges import bridges_too_weak
 from proveout.proof.chips import chips_too_thick, chips_too_thin, plunges_too_fast
+from proveout.proof.clearance import rapids_close_to_clamps, rapids_low_over_stock
+from proveout.proof.ending import ends_badly
 from proveout.proof.limits import (
     bed_cut,
     beyond_travel,
@@ -12,6 +15,12 @@ from proveout.proof.limits import (
     cutters_unknown,
     feeds_too_fast,
     speeds_out_of_range,
+)
+from proveout.proof.load_checks import (
+    blank_slips,
+    cutters_overloaded,
+    spindle_overloaded,
+    walls_pushed_off,
 )
 from proveout.proof.loose import blank_not_held, loose_pieces
 from proveout.proof.material import (
@@ -24,12 +33,18 @@ from proveout.proof.material import (
 from proveout.proof.removal import Removal
 from proveout.proof.shank import beyond_flutes, shank_rubs
 from proveout.proof.start import cuts_before_speed
-from proveout.proof.strikes import strike_findings
+from proveout.proof.still import stands_in_wood
+from proveout.proof.struck import strike_findings
 from proveout.proof.trial import Trial
+from proveout.proof.verdict import Loads
 from proveout.proof.walls import wall_findings
+from proveout.proof.waste import frame_parted, stray_cuts
+from proveout.proof.whole_job import check_with_spindle, cutter_unexpected, never_moves
+from proveout.proof.zeros import zeros_differ
 
 MotionCheck = Callable[[Trial], Iterable[Finding]]
 MaterialCheck = Callable[[Trial, Removal], Iterable[Finding]]
+LoadCheck = Callable[[Trial, Loads], Iterable[Finding]]
 
 # Checks of the moves alone.
 MOTION_CHECKS: Final[tuple[MotionCheck, ...]] = (
@@ -42,6 +57,11 @@ MOTION_CHECKS: Final[tuple[MotionCheck, ...]] = (
     strike_findings,
     wall_findings,
     blank_not_held,
+    zeros_differ,
+    never_moves,
+    check_with_spindle,
+    ends_badly,
+    rapids_close_to_clamps,
 )
 
 # Checks of what the moves did to the material.
@@ -58,13 +78,34 @@ MATERIAL_CHECKS: Final[tuple[MaterialCheck, ...]] = (
     chips_too_thick,
     chips_too_thin,
     plunges_too_fast,
+    cutter_unexpected,
+    stands_in_wood,
+    rapids_low_over_stock,
+    stray_cuts,
+    frame_parted,
 )
 
 
-def judge(run: Trial, removal: Removal) -> list[Finding]:
-    """Everything the checks have to say about some programs, unsorted."""
+# Checks of what the moves ask of cutter, spindle, gantry and clamps.
+LOAD_CHECKS: Final[tuple[LoadCheck, ...]] = (
+    spindle_overloaded,
+    cutters_overloaded,
+    walls_pushed_off,
+    blank_slips,
+    bridges_too_weak,
+)
+
+
+def judge(run: Trial, removal: Removal, loads: Loads | None) -> list[Finding]:
+    """Everything the checks have to say about some programs, unsorted.
+
+    Args:
+        loads: None where nothing is known of the stock's material
+    """
     found = [finding for check in MOTION_CHECKS for finding in check(run)]
     found += [finding for material_check in MATERIAL_CHECKS for finding in material_check(run, removal)]
+    if loads is not None:
+        found += [finding for load_check in LOAD_CHECKS for finding in load_check(run, loads)]
     return found
 
 

@@ -15,6 +15,8 @@ from proveout.proof.trial import (
     Seen,
     Trial,
     again,
+    at_least,
+    at_most,
     cutters_of,
     end_of,
     judged,
@@ -32,6 +34,13 @@ from proveout.setup import Setup, cutter_by_number
 ROUNDING: Final = 0.01  # mm; programs round their coordinates to a thousandth of a mm or of half a thou
 SHARE: Final = 1.005  # of a limit on feed or speed, for rounding
 CHORD: Final = 0.01  # mm
+SIDES: Final = (("left", "right"), ("front", "back"), ("bottom", "top"))
+TOWARDS: Final = {
+    "left": "to the left",
+    "right": "to the right",
+    "front": "to the front",
+    "back": "to the back",
+}
 
 
 def cutters_unknown(run: Trial) -> Iterator[Finding]:
@@ -65,8 +74,15 @@ def _unknown(setup: Setup, number: int, cutter: Cutter | None) -> tuple[str, str
             f"State the point's angle of cutter {number}, say 90 or 118 degrees.",
         )
     have = ", ".join(f"{one.number} ({one.name})" for one in setup.cutters)
-    named = f"cutter {number}, which the setup doesn't have" if number else "a cutter that is named nowhere"
-    return f"the program uses {named}", f"Use one of the cutters on hand: {have or 'none'}."
+    if not number:
+        return (
+            "the program uses a cutter that is named nowhere",
+            f"Name it in the program, as in T1 M6, or with --cutter; on hand: {have or 'none'}.",
+        )
+    return (
+        f"the program uses cutter {number}, which the setup doesn't have",
+        f"Use one of the cutters on hand: {have or 'none'}.",
+    )
 
 
 def beyond_travel(run: Trial) -> Iterator[Finding]:
@@ -84,24 +100,40 @@ def beyond_travel(run: Trial) -> Iterator[Finding]:
         row = row[int(np.argmax(far[row]))]
         axis = int(np.argmax(out[row]))
         short = bool(pieces.end[row, axis] < low[axis])
-        side = (("left", "right"), ("front", "back"), ("bottom", "top"))[axis][0 if short else 1]
-        far_by = length(run.setup, sight.amount)
         yield Finding(
             level=Level.STOP,
             kind="beyond-travel",
             text=(
-                f"{opening(run, sight.first)} the move leaves the machine's travel by {far_by} on its {side} "
-                f"side.{again(run, sight)}"
+                f"{opening(run, sight.first)} the move leaves the machine's travel by "
+                f"{length(run.setup, sight.amount)} on its {SIDES[axis][0 if short else 1]} side."
+                f"{again(run, sight)}"
             ),
-            remedy=(
-                f"{'Raise' if short else 'Lower'} the move by {far_by}, or reset the cutter in its collet."
-                if axis == 2
-                else f"Move the work zero at least {far_by} away from the travel's {side} end."
-            ),
+            remedy=_back_in_travel(run, axis, sight.amount, short=short),
             program=sight.file,
             line=sight.line(run.motion),
             at=end_of(run.motion, sight.worst),
+            amount=sight.amount,
         )
+
+
+def _back_in_travel(run: Trial, axis: int, far: float, *, short: bool) -> str:
+    """Which way the work must move for the travel to hold all of it, or that it can't."""
+    setup = run.setup
+    if axis == 2:
+        return (
+            f"{'Raise' if short else 'Lower'} the move by {at_least(setup, far)}, or set the cutter with "
+            f"{at_least(setup, far)} {'more' if short else 'less'} stick-out."
+        )
+    ends = run.motion.end[:, axis]
+    needed = float(ends.max() - ends.min())
+    has = setup.reach.high[axis] - setup.reach.low[axis]
+    if needed > has + 2 * ROUNDING:
+        return (
+            f"The programs need {length(setup, needed)} of travel there and the machine has "
+            f"{length(setup, has)}: see that no number is mistyped, or cut the sheet in two set-ups."
+        )
+    way = SIDES[axis][1 if short else 0]
+    return f"Move the stock, its clamps and the work zero at least {at_least(setup, far)} {TOWARDS[way]}."
 
 
 def feeds_too_fast(run: Trial) -> Iterator[Finding]:
@@ -115,18 +147,28 @@ def feeds_too_fast(run: Trial) -> Iterator[Finding]:
     feed = run.motion.feed[moves][pieces.parent]
     ratio = (along * feed[:, None] / most).max(axis=1)
     bad = np.flatnonzero(ratio > SHARE)
+    upright = (along[:, 2] / most[2] >= (along[:, :2] / most[:2]).max(axis=1))[bad]
+    yield from _too_fast(run, moves[pieces.parent[bad[~upright]]], ratio[bad[~upright]], "across")
+    yield from _too_fast(run, moves[pieces.parent[bad[upright]]], ratio[bad[upright]], "up or down")
+
+
+def _too_fast(run: Trial, moves: Rows, ratio: Floats, way: str) -> Iterator[Finding]:
+    """Feeds that one kind of axis can't follow, told with the least that any of the moves can do."""
     units = run.setup.machine.units
-    for sight in seen(run, moves[pieces.parent[bad]], ratio[bad]):
-        asked = float(run.motion.feed[sight.worst])
-        can = show_speed(asked / sight.amount, units)
+    feed = run.motion.feed
+    for sight in seen(run, moves, ratio):
+        asked = float(feed[sight.worst])
+        mine = run.program[moves] == run.files.index(sight.file)
+        least = float((feed[moves] / ratio)[mine].min())
         yield Finding(
             level=Level.CAUTION,
             kind="feed-too-fast",
             text=(
                 f"{opening(run, sight.first)} the feed of {show_speed(asked, units)} is more than the "
-                f"machine can do in that direction, {can}; it will run slower, or refuse.{again(run, sight)}"
+                f"machine can do in that direction, {show_speed(asked / sight.amount, units)}; it will run "
+                f"slower, or refuse.{again(run, sight)}"
             ),
-            remedy=f"Ask for at most {can}.",
+            remedy=f"Ask for at most {show_speed(least, units)} {way}.",
             program=sight.file,
             line=sight.line(run.motion),
             at=end_of(run.motion, sight.worst),
@@ -176,17 +218,21 @@ def bed_cut(run: Trial) -> Iterator[Finding]:
     depth = -lowest(motion)
     deep = np.flatnonzero(depth > limit + ROUNDING)
     over = deep[_over_plate(run, deep)]
-    for sight in seen(run, over, depth[over]):
+    for sight in seen(run, over, (depth - limit)[over]):
         allowed = float(limit[sight.worst])
-        more = sight.amount - allowed
         yield Finding(
             level=Level.STOP,
             kind="bed-cut",
             text=(
-                f"{opening(run, sight.first)} the cutter goes {length(run.setup, sight.amount)} into the "
-                f"bed; {length(run.setup, allowed)} is allowed{_blunt(blunt, sight)}.{again(run, sight)}"
+                f"{opening(run, sight.first)} the cutter goes {length(run.setup, allowed + sight.amount)} "
+                f"into the bed; {length(run.setup, allowed)} is allowed{_blunt(blunt, sight)}."
+                f"{again(run, sight)}"
             ),
-            remedy=f"Raise the cut by {length(run.setup, more)}, and check the program's zero.",
+            remedy=(
+                f"Raise the cut by at least {at_least(run.setup, sight.amount)}: its tip may go "
+                f"{at_most(run.setup, allowed)} into the bed. Check the program's zero."
+            ),
+            amount=sight.amount,
             program=sight.file,
             line=sight.line(run.motion),
             at=end_of(run.motion, sight.worst),

@@ -1,6 +1,6 @@
 """Pieces that come loose, and what touches them afterwards."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from typing import Final
 
@@ -12,9 +12,9 @@ from proveout.proof.allowed import Mask, covered, window
 from proveout.proof.intent import inside
 from proveout.proof.removal import Removal
 from proveout.proof.separation import Piece, separate, touched_at
-from proveout.proof.trial import Trial, end_of, length, opening, place
+from proveout.proof.trial import Trial, at_least, end_of, length, opening, place
 from proveout.proof.verdict import HeightField
-from proveout.setup import Setup
+from proveout.setup import PlacedClamp, Setup
 
 SKIN: Final = 0.2  # mm of material left under a cut, below which it holds nothing
 CRUMBS: Final = 4.0  # mm2; a loose bit below this is swept away like a chip
@@ -37,10 +37,10 @@ def loose_pieces(run: Trial, removal: Removal) -> Iterator[Finding]:
     if not run.setup.clamps:
         return
     field = removal.field
-    stock, held = _stock_cells(run.setup, field), _held_cells(run.setup, field)
+    stock, held = stock_cells(run.setup, field), held_by(run.setup.clamps, field)
     loose = separate(removal.through, stock, held, cell=field.cell, origin=field.origin, crumb=CRUMBS)
     later = touched_at(
-        loose, _without_retracts(run.motion), run.setup.cutters, field, top=run.setup.stock.thickest
+        loose, without_retracts(run.motion), run.setup.cutters, field, top=run.setup.stock.thickest
     )
     crumbs = [piece for piece in loose.pieces if piece.area < CRUMBS]
     for piece, touched in zip(loose.pieces, later.tolist(), strict=True):
@@ -52,7 +52,7 @@ def loose_pieces(run: Trial, removal: Removal) -> Iterator[Finding]:
         yield _crumbs(run.setup, crumbs)
 
 
-def _stock_cells(setup: Setup, field: HeightField) -> Mask:
+def stock_cells(setup: Setup, field: HeightField) -> Mask:
     """Where there is stock: the field's block of cells whose centres lie over it."""
     rows, columns = field.heights.shape
     width, depth = setup.stock.size
@@ -61,9 +61,10 @@ def _stock_cells(setup: Setup, field: HeightField) -> Mask:
     return np.outer((y > 0) & (y < depth + 1e-9), (x > 0) & (x < width + 1e-9))
 
 
-def _held_cells(setup: Setup, field: HeightField) -> Mask:
+def held_by(clamps: Iterable[PlacedClamp], field: HeightField) -> Mask:
+    """(rows, columns), where some clamps press."""
     held = np.zeros(field.heights.shape, dtype=np.bool_)
-    for clamp in setup.clamps:
+    for clamp in clamps:
         if clamp.pressing.is_empty:
             continue
         block = window(field, clamp.pressing, cells=1)
@@ -71,14 +72,14 @@ def _held_cells(setup: Setup, field: HeightField) -> Mask:
     return held
 
 
-def _without_retracts(motion: Motion) -> Motion:
+def without_retracts(motion: Motion) -> Motion:
     """The motion with every straight way up made nobody's: leaving a kerf touches both its sides anyhow."""
     up = (motion.end[:, 2] > motion.start[:, 2]) & (motion.end[:, :2] == motion.start[:, :2]).all(axis=1)
     return replace(motion, cutter=np.where(up, np.int32(0), motion.cutter))
 
 
 def _loose(run: Trial, piece: Piece) -> Finding:
-    name = _called(run.setup, piece)
+    name = called(run.setup, piece)
     return Finding(
         level=Level.STOP if piece.area >= SCRAP else Level.CAUTION,
         kind="piece-loose",
@@ -89,10 +90,11 @@ def _loose(run: Trial, piece: Piece) -> Finding:
         )
         + f" It lies {place(run.setup, piece.at)}.",
         remedy=(
-            "Leave at least 3 bridges at it, clamp it, or cut away all of it before it parts."
+            f"{_bridges(run.setup, name)}, clamp it, or cut away all of it before it parts."
             if piece.freed_at >= 0
             else "Clamp it with at least 2 clamps."
         ),
+        name=name,
         program=run.files[run.program[piece.freed_at]] if piece.freed_at >= 0 else "",
         line=(int(run.motion.line[piece.freed_at]) or None) if piece.freed_at >= 0 else None,
         at=(*piece.at, run.setup.stock.thickest),
@@ -100,23 +102,31 @@ def _loose(run: Trial, piece: Piece) -> Finding:
 
 
 def _touched(run: Trial, piece: Piece, move: int) -> Finding:
+    name = called(run.setup, piece)
     since = int(run.motion.line[piece.freed_at])
     loose_since = f" since line {since}" if since else ""
     return Finding(
         level=Level.STOP if piece.area >= SCRAP else Level.CAUTION,
         kind="piece-touched",
-        text=(
-            f"{opening(run, move)} the cutter touches {_called(run.setup, piece)}, "
-            f"which is loose{loose_since}."
-        ),
-        remedy="Leave at least 3 bridges at it, or make this cut before the piece parts.",
+        text=(f"{opening(run, move)} the cutter touches {name}, which is loose{loose_since}."),
+        remedy=f"{_bridges(run.setup, name)}, or make this cut before the piece parts.",
+        name=name,
         program=run.files[run.program[move]],
         line=int(run.motion.line[move]) or None,
         at=end_of(run.motion, move),
     )
 
 
-def _called(setup: Setup, piece: Piece) -> str:
+def _bridges(setup: Setup, name: str) -> str:
+    """The bridges that were meant to hold a part, or how many are usual."""
+    meant = [tab for tab in setup.tabs if tab.part == name]
+    if not meant:
+        return "Leave at least 3 bridges at it"
+    high = at_least(setup, max(tab.height for tab in meant))
+    return f"Leave its {len(meant)} bridges standing, {high} high"
+
+
+def called(setup: Setup, piece: Piece) -> str:
     """The part that a piece is most of, or what else it is."""
     point = np.array([piece.at])
     for part in setup.parts:
@@ -138,7 +148,7 @@ def _crumbs(setup: Setup, crumbs: list[Piece]) -> Finding:
         level=Level.NOTE,
         kind="piece-loose",
         text=(
-            f"{len(crumbs)} loose bits smaller than {CRUMBS:.0f} mm2 come free; the first lies "
+            f"{len(crumbs)} loose bits smaller than {_area(setup, CRUMBS)} come free; the first lies "
             f"{place(setup, crumbs[0].at)}."
         ),
         remedy="Extract at the cutter and wear eye protection; at least 1 pass of the brush before handling.",

@@ -18,6 +18,7 @@ from proveout.proof.trial import (
     Rows,
     Trial,
     again,
+    at_least,
     cutters_of,
     end_of,
     length,
@@ -45,7 +46,11 @@ def rapids_in_material(run: Trial, removal: Removal) -> Iterator[Finding]:
                 f"{opening(run, sight.first)} a rapid runs into material that stands "
                 f"{length(run.setup, sight.amount)} above the cutter's tip.{again(run, sight)}"
             ),
-            remedy=f"Rapid no lower than {length(run.setup, top + 1)} above the bed, and feed from there.",
+            remedy=(
+                f"Rapid no lower than {at_least(run.setup, top + 1)} above the bed, and feed from there; "
+                "measure the sheet again if it should have been clear."
+            ),
+            amount=sight.amount,
             program=sight.file,
             line=sight.line(run.motion),
             at=end_of(run.motion, sight.worst),
@@ -89,11 +94,21 @@ def spindle_off(run: Trial, removal: Removal) -> Iterator[Finding]:
                 f"{opening(run, sight.first)} the cutter cuts while the spindle stands still."
                 f"{again(run, sight)}"
             ),
-            remedy="Start the spindle (M3 with a speed) before this line, and wait 2 s for its speed.",
+            remedy=_start(run, sight.first),
             program=sight.file,
             line=sight.line(run.motion),
             at=end_of(run.motion, sight.worst),
         )
+
+
+def _start(run: Trial, move: int) -> str:
+    """How to start the spindle: "M3 with S from 8000 to 24000, then G4 P4.0"."""
+    spindle, cutter = run.setup.machine.spindle, _cutter(run, move)
+    most = min(spindle.max_rpm, cutter.max_rpm or spindle.max_rpm)
+    return (
+        f"Start the spindle before this line, M3 with S from {spindle.min_rpm:.0f} to {most:.0f}, and wait "
+        f"{spindle.spin_up:g} s for its speed: G4 P{spindle.spin_up:.1f}."
+    )
 
 
 def steep_plunges(run: Trial, removal: Removal) -> Iterator[Finding]:
@@ -139,6 +154,7 @@ class Kept(NamedTuple):
 
     name: str
     slack: float  # mm that it may be cut below its place
+    solid: bool = False  # nothing of it is to be cut at all
 
 
 def cuts_too_deep(run: Trial, removal: Removal) -> Iterator[Finding]:
@@ -158,11 +174,20 @@ def cuts_too_deep(run: Trial, removal: Removal) -> Iterator[Finding]:
                     f"{opening(run, sight.first)} the cut goes {deep} too deep into {kept.name}. "
                     f"Worst {place(run.setup, at)}.{again(run, sight)}"
                 ),
-                remedy=f"Keep the cutter {deep} higher there.",
+                remedy=_higher(run, kept, sight.amount),
                 program=sight.file,
                 line=sight.line(run.motion),
                 at=(*at, float(run.motion.end[sight.worst, 2])),
+                name=kept.name,
+                amount=sight.amount + kept.slack,
             )
+
+
+def _higher(run: Trial, kept: Kept, amount: float) -> str:
+    more = at_least(run.setup, amount + kept.slack)
+    if kept.solid:
+        return f"Keep the cutter's path out of the part, or its tip {more} higher there."
+    return f"Keep the cutter's tip {more} higher there."
 
 
 def _whose(setup: Setup, points: Floats) -> list[Kept]:
@@ -172,7 +197,7 @@ def _whose(setup: Setup, points: Floats) -> list[Kept]:
         near = np.hypot(points[:, 0] - tab.at[0], points[:, 1] - tab.at[1]) <= tab.length
         _put(found, near, Kept(f"a bridge of {tab.part}", TAB_TOLERANCE))
     for part in setup.parts:
-        _put(found, inside(part.outline, points), Kept(part.name, 0.0))
+        _put(found, inside(part.outline, points), Kept(part.name, 0.0, solid=True))
         for feature in sorted(part.features, key=feature_floor, reverse=True):
             kept = Kept(f"the floor of {naming(part, feature)}", feature.tolerance)
             _put(found, inside(feature.region, points), kept)
@@ -218,8 +243,14 @@ def _left_in(run: Trial, removal: Removal, part: IntendedPart, feature: Intended
             f"{length(run.setup, most)} above {'the bed: not through' if feature.through else 'its floor'}. "
             f"Worst {place(run.setup, at)}.{' The point of the cutter leaves it so.' if only_taper else ''}"
         ),
-        remedy=f"Cut {length(run.setup, most)} deeper there, or add the passes that are missing.",
+        remedy=(
+            f"Cut {at_least(run.setup, most)} deeper there, down to "
+            f"{'the bed' if feature.through else f'{length(run.setup, floor)} above the bed'}, or add the "
+            "passes that are missing."
+        ),
         at=(*at, floor + most),
+        name=naming(part, feature),
+        amount=most,
     )
 
 

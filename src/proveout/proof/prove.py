@@ -3,18 +3,23 @@
 import math
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
+from functools import partial
 from typing import Final
 
 import numpy as np
 import numpy.typing as npt
 
-from proveout.finding import is_ready
+from proveout.finding import Finding, is_ready
 from proveout.job.records import Cutter
 from proveout.motion import Motion, joined, shifted
-from proveout.program.read import ASSUMED_START, ReadProgram, read_program
+from proveout.program.abilities import ABILITIES
+from proveout.program.read import ASSUMED_START, ReadLimits, ReadProgram, read_program
 from proveout.program.text import Program
 from proveout.proof.allowed import allowed_heights
+from proveout.proof.causes import with_cause
+from proveout.proof.grouped import grouped
 from proveout.proof.judge import in_order, judge
+from proveout.proof.loads import gathered, loads, stretches
 from proveout.proof.loose import SKIN
 from proveout.proof.motion_time import timing
 from proveout.proof.removal import Removal, carve, fresh_field
@@ -30,6 +35,7 @@ LEAST_CELL: Final = 0.02  # mm
 MEMORY: Final = 2_000_000_000  # bytes that a proof may take
 OTHER: Final = 400_000_000  # of them, for the program, its moves and the libraries
 PER_CELL: Final = 32  # bytes of a cell at the proof's widest, in all its arrays together
+COARSE: Final = 0.4  # mm, where a cause is only tried
 MARGIN: Final = 10.0  # mm of bed around the stock, at most
 
 
@@ -49,14 +55,18 @@ def prove(
     progress("reading the programs")
     read = [_read(program, _in_spindle(programs, index), setup) for index, program in enumerate(programs)]
     motions = [shifted(one.motion, setup.zero) for one in read]
-    run = _trial(setup, read, motions)
+    run = _trial(setup, programs, read, motions)
     size = cell or fitting_cell(setup.stock.size, cutters_of(run))
     progress("removing material")
-    removal = _removal(run, size)
+    parts = stretches(run.motion, setup)
+    taken = _removal(setup, parts.motion, size)
+    removal = gathered(taken, parts.move, len(run.motion))
     progress("judging")
+    asked = loads(setup, parts, taken)
     files = tuple(program.file for program in programs)
     said = [finding for one in read for finding in one.findings]
-    findings = in_order([*said, *judge(run, removal)], files)
+    told = in_order([*said, *judge(run, removal, asked)], files)
+    findings = grouped(with_cause(run, told, partial(_judged_coarsely, size)), setup.machine.units)
     proved = _proved(run, read, motions, removal)
     return Verdict(
         ready=is_ready(findings),
@@ -66,7 +76,13 @@ def prove(
         result=removal.field,
         removed=float(math.fsum(removal.removed)),
         notes=_notes(run, size, chosen=cell is None),
+        loads=asked,
     )
+
+
+def _judged_coarsely(size: float, run: Trial) -> list[Finding]:
+    """What there is to say about a changed run, on a coarser field to be quick."""
+    return judge(run, _removal(run.setup, run.motion, max(size, COARSE)), None)
 
 
 def fitting_cell(size: tuple[float, float], cutters: Iterable[Cutter]) -> float:
@@ -98,7 +114,13 @@ def _in_spindle(programs: Sequence[Program], index: int) -> int:
 
 def _read(program: Program, cutter: int, setup: Setup) -> ReadProgram:
     """The program; where the cutter stood before isn't known, so its height is taken as the top of travel."""
-    read = read_program(program.text, file=program.file, cutter=cutter)
+    read = read_program(
+        program.text,
+        file=program.file,
+        cutter=cutter,
+        limits=ReadLimits(block_length=setup.machine.line_limit),
+        able=ABILITIES[setup.machine.dialect],
+    )
     top = setup.reach.high[2] - setup.zero[2]
     unsaid = np.arange(len(read.motion)) < read.placed_from
     start, end = (points.copy() for points in (read.motion.start, read.motion.end))
@@ -107,26 +129,35 @@ def _read(program: Program, cutter: int, setup: Setup) -> ReadProgram:
     return replace(
         read,
         motion=replace(read.motion, start=start, end=end),
-        findings=(*read.findings, *height_unsaid(read)),
+        findings=(*read.findings, *height_unsaid(read, setup)),
     )
 
 
-def _trial(setup: Setup, read: Sequence[ReadProgram], motions: Sequence[Motion]) -> Trial:
+def _trial(
+    setup: Setup, programs: Sequence[Program], read: Sequence[ReadProgram], motions: Sequence[Motion]
+) -> Trial:
     counts = [len(motion) for motion in motions]
+    first = np.concatenate(([0], np.cumsum(counts)))
     return Trial(
         setup=setup,
         files=tuple(one.file for one in read),
         motion=joined(motions),
         program=np.repeat(np.arange(len(counts), dtype=np.int32), counts),
+        cutters=tuple(program.cutters for program in programs),
+        zeros=tuple(one.zero for one in read),
+        events=tuple(
+            tuple(event._replace(before=event.before + int(begin)) for event in one.events)
+            for begin, one in zip(first, read, strict=False)
+        ),
     )
 
 
-def _removal(run: Trial, cell: float) -> Removal:
-    stock = run.setup.stock
-    margin = min(MARGIN, max((cutter.diameter for cutter in run.setup.cutters), default=0.0) + 1)
+def _removal(setup: Setup, motion: Motion, cell: float) -> Removal:
+    stock = setup.stock
+    margin = min(MARGIN, max((cutter.diameter for cutter in setup.cutters), default=0.0) + 1)
     field = fresh_field(stock.size, stock.thickest, cell=cell, margin=margin)
-    allowed = allowed_heights(run.setup, field)
-    return carve(field, run.motion, judged(run.setup.cutters), allowed=allowed, through_level=SKIN)
+    allowed = allowed_heights(setup, field)
+    return carve(field, motion, judged(setup.cutters), allowed=allowed, through_level=SKIN)
 
 
 def _proved(

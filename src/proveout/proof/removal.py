@@ -32,6 +32,7 @@ class Removal:
     field: HeightField  # after all moves
     removed: Floats  # (n,) mm3 taken by each move
     depth: Floats  # (n,) mm, how far the material that a move cut stood above the tip; 0 where it cut nothing
+    usual: Floats  # (n,) mm, the same in the mean over the volume that was taken; narrow slivers hardly count
     breach: Floats  # (n,) mm, deepest cut below the allowed floor, counting only what this move lowered
     breach_at: Floats  # (n, 2) mm, the middle of the cell where that was; means nothing where breach is 0
     through: Ints  # (rows, columns) 1 + the first move that took the cell to or below the level; 0 for none
@@ -152,9 +153,10 @@ def sealed(array: npt.NDArray[Any]) -> npt.NDArray[Any]:
 
 
 def _removal(field: HeightField, heights: Heights, through: Ints, tally: npt.NDArray[Any]) -> Removal:
-    removed = np.zeros(tally.shape[1])
+    removed, moment = np.zeros(tally.shape[1]), np.zeros(tally.shape[1])
     for band in tally:  # one after the other, so that the sum is always the same
         removed += band["removed"]
+        moment += band["moment"]
     worst = tally["breach"].argmax(axis=0)
     deepest = tally[worst, np.arange(tally.shape[1])]
     at = np.column_stack((deepest["column"], deepest["row"])) + 0.5
@@ -162,11 +164,12 @@ def _removal(field: HeightField, heights: Heights, through: Ints, tally: npt.NDA
         field=HeightField(heights=heights, cell=field.cell, origin=field.origin),
         removed=removed * field.cell**2,
         depth=tally["depth"].max(axis=0),
+        usual=moment / np.maximum(removed, 1e-12),
         breach=deepest["breach"].copy(),
         breach_at=np.asarray(field.origin) + at * field.cell,
         through=through,
     )
-    for array in (heights, out.removed, out.depth, out.breach, out.breach_at, through):
+    for array in (heights, out.removed, out.depth, out.usual, out.breach, out.breach_at, through):
         array.setflags(write=False)
     return out
 

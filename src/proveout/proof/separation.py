@@ -96,6 +96,14 @@ def separate(
     return Pieces(pieces=(*stay, *went), labels=labels)
 
 
+def joined_cells(there: Mask) -> Ints:
+    """A number from 1 for each body of cells joined along their edges, (rows, columns); 0 elsewhere."""
+    never, nobody = np.zeros(there.shape, dtype=np.int32), np.zeros(there.shape, dtype=np.bool_)
+    labels = np.zeros(there.shape, dtype=np.int32)
+    parted(sealed(never), sealed(there), sealed(nobody), 0, 1, labels)
+    return labels
+
+
 def cells_of(pieces: Pieces, piece: Piece) -> Mask:
     """The cells of a piece that stays, (rows, columns)."""
     cells: Mask = (pieces.labels == piece.label) & (piece.label > 0)

@@ -9,11 +9,24 @@ from proveout.finding import Finding, Level
 from proveout.job.records import Cutter
 from proveout.proof.companion import CLEAR, FLUSH, cutting, met
 from proveout.proof.removal import Removal
-from proveout.proof.strikes import Cylinder, cylinders
-from proveout.proof.trial import Seen, Trial, again, cutters_of, end_of, length, lowest, opening, seen
+from proveout.proof.strikes import ROOM, Cylinder, cylinders
+from proveout.proof.trial import (
+    Rows,
+    Seen,
+    Trial,
+    again,
+    at_least,
+    cutters_of,
+    end_of,
+    length,
+    lowest,
+    opening,
+    seen,
+)
 
 # mm by which runout and springing fibres take up the room between a shank and the kerf of its own cutter.
 PLAY: Final = 0.15
+MOST_TRIES: Final = 2  # of a length that may be enough
 
 
 def beyond_flutes(run: Trial, removal: Removal) -> Iterator[Finding]:
@@ -24,16 +37,22 @@ def beyond_flutes(run: Trial, removal: Removal) -> Iterator[Finding]:
         mine = moves[run.motion.cutter[moves] == cutter.number]
         deep = mine[removal.depth[mine] > cutter.flute_length + FLUSH]
         above = Cylinder("edge", cutter.radius - CLEAR, cutter.flute_length, np.inf)
-        found = list(seen(run, *met(run, removal, above, deep, ahead=True))) if deep.size else []
+        bites = list(seen(run, *met(run, removal, above, deep, ahead=True))) if deep.size else []
         sunk = mine[low[mine] + cutter.flute_length < run.setup.stock.thickest - FLUSH]
-        if not found and sunk.size and cutter.shank_diameter / 2 > cutter.radius - CLEAR:
+        kerfs = []
+        if sunk.size and cutter.shank_diameter / 2 > cutter.radius - CLEAR:
             shank = Cylinder("shank", cutter.radius + PLAY, cutter.flute_length, np.inf)
-            found = list(seen(run, *met(run, removal, shank, sunk, ahead=False)))
-        for sight in found:
-            yield _too_deep(run, cutter, sight)
+            kerfs = list(seen(run, *met(run, removal, shank, sunk, ahead=False)))
+        for sight in bites or kerfs:
+            # Flutes as long as the bite would still leave the shank in the kerf: they must reach out of it.
+            lacking = max([sight.amount, *(one.amount for one in kerfs)])
+            if cutter.shank_diameter / 2 > cutter.radius - CLEAR:
+                filling = Cylinder("shank", cutter.radius + PLAY, cutter.flute_length, np.inf)
+                lacking = _enough(run, removal, filling, sunk, lacking)
+            yield _too_deep(run, cutter, sight, lacking)
 
 
-def _too_deep(run: Trial, cutter: Cutter, sight: Seen) -> Finding:
+def _too_deep(run: Trial, cutter: Cutter, sight: Seen, lacking: float) -> Finding:
     depth = cutter.flute_length + sight.amount
     return Finding(
         level=Level.STOP,
@@ -43,13 +62,30 @@ def _too_deep(run: Trial, cutter: Cutter, sight: Seen) -> Finding:
             f"of {cutter.name} are {length(run.setup, cutter.flute_length)} long.{again(run, sight)}"
         ),
         remedy=(
-            f"Use a cutter with flutes of at least {length(run.setup, depth)}, "
-            f"or cut {length(run.setup, sight.amount)} less deep."
+            f"Use a cutter with at least {at_least(run.setup, cutter.flute_length + lacking)} of flute, "
+            f"or cut {at_least(run.setup, lacking)} less deep."
         ),
         program=sight.file,
         line=sight.line(run.motion),
         at=end_of(run.motion, sight.worst),
+        amount=lacking,
     )
+
+
+def _enough(run: Trial, removal: Removal, cylinder: Cylinder, moves: Rows, lacking: float) -> float:
+    """How much higher something must ride to meet nothing, mm; `lacking` is what is known of it.
+
+    What a companion meets it takes away, so what would meet it further up shows only when it rides higher.
+    Over the stock's top it surely meets nothing.
+    """
+    top = run.setup.stock.thickest - float(lowest(run.motion)[moves].min())
+    for _ in range(MOST_TRIES):
+        higher = cylinder._replace(bottom=cylinder.bottom + lacking)
+        still = met(run, removal, higher, moves, ahead=False)
+        if not still.moves.size:
+            return lacking
+        lacking += float(still.depth.max())
+    return max(lacking, top - cylinder.bottom)
 
 
 def shank_rubs(run: Trial, removal: Removal) -> Iterator[Finding]:
@@ -61,17 +97,20 @@ def shank_rubs(run: Trial, removal: Removal) -> Iterator[Finding]:
                 low + cylinder.bottom < run.setup.stock.thickest - FLUSH
             )
             if cylinder.radius > cutter.radius + CLEAR and sunk.any():
-                for sight in seen(run, *met(run, removal, cylinder, np.flatnonzero(sunk), ahead=False)):
-                    yield _told(run, cutter, cylinder, sight)
+                moves = np.flatnonzero(sunk)
+                for sight in seen(run, *met(run, removal, cylinder, moves, ahead=False)):
+                    lacking = _enough(run, removal, cylinder, moves, sight.amount)
+                    yield _told(run, cutter, cylinder, sight, lacking)
 
 
-def _told(run: Trial, cutter: Cutter, cylinder: Cylinder, sight: Seen) -> Finding:
-    reaches, more = cylinder.bottom + sight.amount, sight.amount + 1
+def _told(run: Trial, cutter: Cutter, cylinder: Cylinder, sight: Seen, lacking: float) -> Finding:
+    reaches, more = cylinder.bottom + lacking, lacking + ROOM
     remedy = (
-        f"Use a cutter whose flutes are at least {length(run.setup, reaches)} long, or cut less deep."
+        f"Use a cutter with at least {at_least(run.setup, reaches)} of flute"
         if cylinder.name == "shank"
-        else f"Give the cutter {length(run.setup, more)} more stick-out, or cut less deep."
+        else f"Give the cutter {at_least(run.setup, more)} more stick-out"
     )
+    remedy += f", or cut {at_least(run.setup, lacking)} less deep."
     return Finding(
         level=Level.STOP,
         kind="shank-rubs",
@@ -83,4 +122,5 @@ def _told(run: Trial, cutter: Cutter, cylinder: Cylinder, sight: Seen) -> Findin
         program=sight.file,
         line=sight.line(run.motion),
         at=end_of(run.motion, sight.worst),
+        amount=lacking,
     )

@@ -11,12 +11,14 @@ from proveout.program.read import ASSUMED_START, ReadProgram
 from proveout.proof.companion import cutting
 from proveout.proof.motion_time import move_seconds
 from proveout.proof.removal import Removal
-from proveout.proof.trial import Mask, Trial, end_of, opening
+from proveout.proof.strikes import ROOM
+from proveout.proof.trial import Mask, Trial, at_least, end_of, opening
+from proveout.setup import Setup, obstacles
 
 SLACK: Final = 0.05  # s
 
 
-def height_unsaid(read: ReadProgram) -> Iterator[Finding]:
+def height_unsaid(read: ReadProgram, setup: Setup) -> Iterator[Finding]:
     """A way across, or askew, from a height that nobody knows."""
     motion = read.motion
     early = np.arange(len(motion)) < read.placed_from
@@ -30,10 +32,21 @@ def height_unsaid(read: ReadProgram) -> Iterator[Finding]:
                 f"Line {motion.line[move]}: the cutter goes across before the program has said how high; it "
                 "may still stand low from the job before."
             ),
-            remedy="Raise the cutter first: G0 Z to the safe height on a line of its own.",
+            remedy=_rise(setup),
             program=read.file,
             line=int(motion.line[move]),
         )
+
+
+def _rise(setup: Setup) -> str:
+    """Up over everything on the bed, as the program would say it."""
+    top = max([setup.stock.thickest, *(solid.top for solid in obstacles(setup))]) + ROOM
+    up = top - setup.zero[2]
+    word = f"{up / 25.4:.3f}" if setup.machine.units == "in" else f"{up:.2f}"
+    return (
+        f"Raise the cutter first, on a line of its own, to at least {at_least(setup, top)} above the bed: "
+        f"G0 Z{word}."
+    )
 
 
 def cuts_before_speed(run: Trial, removal: Removal) -> Iterator[Finding]:

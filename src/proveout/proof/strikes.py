@@ -1,38 +1,25 @@
-"""What the cutter, its shank, the collet nut and the spindle strike on the bed.
+"""Where what turns strikes an obstacle.
 
-Each is an upright cylinder that rides with the tip; each obstacle is an upright prism. Where their heights
-overlap, the part of the move at those heights is set against the obstacle's outline.
+Cutter, shank, collet nut and spindle are upright cylinders that ride with the tip; each obstacle is an
+upright prism. Where their heights overlap, the part of the move at those heights is set against the
+obstacle's outline.
 """
 
-from collections.abc import Iterator, Sequence
-from itertools import groupby
+from collections.abc import Iterable, Iterator
 from typing import Final, NamedTuple
 
 import numpy as np
 import shapely
 
-from proveout.finding import Finding, Level
 from proveout.job.records import Cutter, Spindle
-from proveout.motion import RAPID, Floats, Motion, chords
-from proveout.proof.trial import (
-    CHORD,
-    Rows,
-    Trial,
-    again,
-    cutters_of,
-    length,
-    only,
-    opening,
-    seen,
-    tip_boxes,
-)
-from proveout.setup import Obstacle, obstacles
+from proveout.motion import Floats, Motion, chords
+from proveout.proof.trial import CHORD, Rows, Trial, cutters_of, only, tip_boxes
+from proveout.setup import Obstacle
 
 TOUCH: Final = 1e-4  # mm; nearer than touching, so that rounding doesn't turn a graze into a strike
 LEVEL: Final = 1e-9  # mm; a move that rises less is level
 ROOM: Final = 1.0  # mm of room that remedies ask for
-
-KIND_OF_FINDING: Final = {"clamp": "clamp-struck", "bolt": "bolt-struck", "insert": "insert-struck"}
+FEW: Final = 256  # moves that are looked at together where one strike is enough
 
 
 class Cylinder(NamedTuple):
@@ -52,22 +39,6 @@ class Strike(NamedTuple):
     inside: Floats  # (k,) mm by which it passes inside the obstacle's outline
     tip: Floats  # (k,) lowest height of the tip while it does
     at: Floats  # (k, 2) where the tip is when it is nearest
-
-
-def strike_findings(run: Trial) -> list[Finding]:
-    """Everything on the bed that is struck: one finding for each obstacle and program."""
-    boxes = _boxes(run)
-    found: list[Finding] = []
-    for (kind, name), solids in groupby(
-        _in_order(obstacles(run.setup)), key=lambda one: (one.kind, one.name)
-    ):
-        struck = [(solid, strike) for solid in solids for strike in _strikes(run, boxes, solid)]
-        found.extend(_told(run, kind, name, struck))
-    return found
-
-
-def _in_order(solids: Sequence[Obstacle]) -> list[Obstacle]:
-    return sorted(solids, key=lambda one: (one.kind, one.name, one.bottom))
 
 
 def cylinders(cutter: Cutter, spindle: Spindle) -> tuple[Cylinder, ...]:
@@ -90,7 +61,8 @@ class Boxes(NamedTuple):
     high: Floats  # (k, 3)
 
 
-def _boxes(run: Trial) -> list[Boxes]:
+def boxes_of(run: Trial) -> list[Boxes]:
+    """Every cutter's moves with their boxes."""
     low, high = tip_boxes(run.motion)
     found = []
     for cutter in cutters_of(run):
@@ -99,7 +71,8 @@ def _boxes(run: Trial) -> list[Boxes]:
     return found
 
 
-def _strikes(run: Trial, boxes: list[Boxes], solid: Obstacle) -> Iterator[Strike]:
+def strikes_of(run: Trial, boxes: list[Boxes], solid: Obstacle) -> Iterator[Strike]:
+    """How each cylinder of each cutter strikes one obstacle, where it does."""
     for mine in boxes:
         for cylinder in cylinders(mine.cutter, run.setup.machine.spindle):
             near = _near(mine, cylinder, solid)
@@ -168,82 +141,14 @@ def _deeper(line: shapely.LineString, solid: Obstacle) -> tuple[float, tuple[flo
     return float(depths[deepest]), (points[deepest].x, points[deepest].y)
 
 
-# --- findings
-
-
-def _told(run: Trial, kind: str, name: str, struck: list[tuple[Obstacle, Strike]]) -> Iterator[Finding]:
-    """One finding for each program that strikes an obstacle of one name."""
-    if not struck:
-        return
-    moves = np.concatenate([strike.moves for _, strike in struck])
-    inside = np.concatenate([strike.inside for _, strike in struck])
-    for sight in seen(run, moves, inside):
-        worst_solid, worst, row = _at_move(struck, sight.worst)
-        _, first, _ = _at_move(struck, sight.first)
-        at = worst.at[row]
-        tip = float(worst.tip[row])
-        yield Finding(
-            level=Level.STOP,
-            kind=KIND_OF_FINDING[kind],
-            text=(
-                f"{opening(run, sight.first)} the {first.cylinder.name} strikes {_called(kind, name)}: "
-                f"{_how(run, kind, worst_solid, worst, row, same=first is worst)}{_others(struck, first)}"
-                f"{again(run, sight)}"
-            ),
-            remedy=_remedy(run, sight.worst, worst_solid, worst, row),
-            program=sight.file,
-            line=sight.line(run.motion),
-            at=(float(at[0]), float(at[1]), tip),
-        )
-
-
-def _at_move(struck: list[tuple[Obstacle, Strike]], move: int) -> tuple[Obstacle, Strike, int]:
-    """What strikes deepest at a move."""
-    found = [
-        (float(strike.inside[row]), -order, solid, strike, int(row))
-        for order, (solid, strike) in enumerate(struck)
-        for row in np.flatnonzero(strike.moves == move)
-    ]
-    _, _, solid, strike, row = max(found, key=lambda one: one[:2])
-    return solid, strike, row
-
-
-def _called(kind: str, name: str) -> str:
-    return f"the bolt of {name}" if kind == "bolt" and name.startswith("clamp") else name
-
-
-def _how(run: Trial, kind: str, solid: Obstacle, strike: Strike, row: int, *, same: bool) -> str:
-    """How deep: "it passes 3.1 mm inside the clamp's bar, 4 mm below its top"."""
-    what = {"clamp": "the clamp's bar", "bolt": "its outline", "insert": "the metal"}[kind]
-    subject = "it passes" if same else f"at worst the {strike.cylinder.name} passes"
-    below = solid.top - (float(strike.tip[row]) + strike.cylinder.bottom)
-    inside = length(run.setup, float(strike.inside[row]))
-    return f"{subject} {inside} inside {what}, {length(run.setup, below)} below its top."
-
-
-def _others(struck: list[tuple[Obstacle, Strike]], first: Strike) -> str:
-    names = dict.fromkeys(
-        strike.cylinder.name for _, strike in struck if strike.cylinder.name != first.cylinder.name
+def is_clear(run: Trial, boxes: Iterable[Boxes], solids: Iterable[Obstacle]) -> bool:
+    """Whether nothing that turns strikes any of some obstacles."""
+    every = list(boxes)
+    return not any(
+        _strike(run.motion, near[first : first + FEW], cylinder, solid).moves.size
+        for solid in solids
+        for mine in every
+        for cylinder in cylinders(mine.cutter, run.setup.machine.spindle)
+        for near in [_near(mine, cylinder, solid)]
+        for first in range(0, len(near), FEW)
     )
-    return f" So does the {' and the '.join(names)}." if names else ""
-
-
-def _remedy(run: Trial, move: int, solid: Obstacle, strike: Strike, row: int) -> str:
-    """Up, aside, or out: whichever of them can clear the obstacle."""
-    setup, tip = run.setup, float(strike.tip[row])
-    aside = length(setup, float(strike.inside[row]) + ROOM)
-    if solid.kind == "insert":
-        less = length(setup, solid.top - tip)
-        return f"Move the cut {aside} away from the metal, or cut at least {less} less deep."
-    if strike.cylinder.bottom == 0.0 and (run.motion.kind[move] == RAPID or tip > setup.stock.thickest):
-        return f"Raise the safe height to at least {length(setup, solid.top + ROOM)} above the bed."
-    if strike.cylinder.name in ("collet nut", "spindle body"):
-        lacking = solid.top + ROOM - (tip + strike.cylinder.bottom)
-        needed = length(setup, _stick_out(run, move) + lacking)
-        return f"Move the clamp {aside} away, or give the cutter a stick-out of at least {needed}."
-    return f"Move the clamp {aside} away from the cut."
-
-
-def _stick_out(run: Trial, move: int) -> float:
-    number = int(run.motion.cutter[move])
-    return next(cutter.stick_out for cutter in run.setup.cutters if cutter.number == number)

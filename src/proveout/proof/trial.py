@@ -1,6 +1,7 @@
 """Trial: programs as they ran in the model, and the words that every check shares."""
 
-from collections.abc import Iterable, Iterator
+import math
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, fields, replace
 from typing import NamedTuple
 
@@ -9,6 +10,7 @@ import numpy.typing as npt
 
 from proveout.job.records import Cutter
 from proveout.motion import ARC, PLANE_AXES, Floats, Ints, Motion, arc_radius
+from proveout.program.events import Event, ProgramZero
 from proveout.quantity import show_length
 from proveout.setup import Setup
 
@@ -26,6 +28,10 @@ class Trial:
     files: tuple[str, ...]
     motion: Motion  # internal frame
     program: Ints  # (n,) index of each move's program in `files`
+    # What the readings say besides the moves, for each of `files`; empty where moves alone are judged.
+    cutters: tuple[tuple[int, ...], ...] = ()  # that the program is meant to use; empty: spindle off
+    zeros: tuple[ProgramZero, ...] = ()
+    events: tuple[tuple[Event, ...], ...] = ()  # `before` counts all moves of the trial
 
 
 class Seen(NamedTuple):
@@ -76,6 +82,22 @@ def again(run: Trial, sight: Seen) -> str:
 def length(setup: Setup, value: float) -> str:
     """A length in the units that the machine's programs are written in."""
     return show_length(value, setup.machine.units)
+
+
+def at_least(setup: Setup, value: float) -> str:
+    """A length as it is written, rounded up, so that what a remedy asks for is enough."""
+    return length(setup, _to_step(setup, value, math.ceil))
+
+
+def at_most(setup: Setup, value: float) -> str:
+    """A length as it is written, rounded down."""
+    return length(setup, _to_step(setup, value, math.floor))
+
+
+def _to_step(setup: Setup, value: float, rounded: Callable[[float], int]) -> float:
+    step = 0.0254 if setup.machine.units == "in" else 0.01
+    nearest = round(value / step)
+    return (nearest if abs(value / step - nearest) < 1e-3 else rounded(value / step)) * step
 
 
 def place(setup: Setup, at: tuple[float, float]) -> str:

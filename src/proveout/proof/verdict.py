@@ -6,7 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from proveout.finding import Finding
-from proveout.motion import Motion
+from proveout.motion import Floats, Ints, Motion
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,6 +37,31 @@ class ProvedProgram:
     minutes: Minutes
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Loads:
+    """m stretches of the way in order, and what each asks for; sharp edges, the estimate's middle value.
+
+    A stretch that takes nothing, a rapid, or a cutter of unknown shape asks for nothing: all zero.
+    """
+
+    motion: Motion  # (m,) the stretches, internal frame
+    move: Ints  # (m,) the move that each is a stretch of
+    depth: Floats  # (m,) mm, axial: how high the material stood above the tip
+    width: Floats  # (m,) mm, radial: area cleared in plan for each mm of way
+    engaged: Floats  # (m,) rad of the cutter's rim in material
+    chip: Floats  # (m,) mm, the thickest
+    rate: Floats  # (m,) mm3/s
+    force: Floats  # (m,) N sideways, the greatest on a tooth
+    thrust: Floats  # (m,) N down, of boring ways
+    lift: Floats  # (m,) N up, that an up-cut spiral pulls with
+    power: Floats  # (m,) W at the cutter
+    push_off: Floats  # (m,) mm by which cutter and gantry give way sideways
+    margin: Floats  # (m,) times that the clamps stand a dull cutter's push and pull; inf where there is none
+
+    def __len__(self) -> int:
+        return len(self.move)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Verdict:
     """The proof of some programs, run in order on one setup."""
@@ -48,3 +73,4 @@ class Verdict:
     result: HeightField  # what is left when all programs have run
     removed: float  # mm3
     notes: tuple[str, ...]  # what the proof rests on: cell size, what is not modelled
+    loads: Loads | None  # along all programs; None where nothing is known of the stock's material

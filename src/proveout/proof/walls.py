@@ -23,6 +23,8 @@ from proveout.proof.intent import feature_floor, kept_height, naming, tabs_of
 from proveout.proof.trial import (
     CHORD,
     Trial,
+    at_least,
+    at_most,
     cutters_of,
     length,
     lowest,
@@ -40,6 +42,7 @@ SKIN: Final = 0.01  # mm below the stock's top that a cutter may skim without be
 FLOOR: Final = 0.5  # mm below a floor beside a wall; a floor cut too deep is told of as such, not as a wall
 SEARCH: Final = 1.0  # mm short of a wall within which a cut is looked for
 BIN: Final = 2.0  # mm, squares of the plan by which points are found
+HALVINGS: Final = 14  # of the stock's thickness, to find how deep a wall is cut: to a thousandth of a mm
 THROUGH: Final = 0.001  # mm above the bed at which a cut no longer counts as through
 
 Longs = npt.NDArray[np.int64]
@@ -95,6 +98,15 @@ def wall_findings(run: Trial) -> list[Finding]:
     over = reached(points, points.top, pieces)
     under = reached(points, points.foot, pieces)
     return [*_overcut(run, points, over), *_undercut(run, points, under, pieces)]
+
+
+def walls_off(run: Trial, points: WallPoints) -> int:
+    """How many walls are cut past their place or left proud of it, each way counted by itself."""
+    pieces = path_pieces(run.motion, run.setup.cutters, below=float(max(points.top.max(), points.foot.max())))
+    over = reached(points, points.top, pieces).first >= 0
+    proud = -reached(points, points.foot, pieces).past > points.tolerance
+    proud &= ~_at_stock_edge(run.setup, points)
+    return sum(len(np.unique(points.wall[bad])) for bad in (over, proud))
 
 
 # --- points
@@ -333,6 +345,7 @@ def _overcut_wall(run: Trial, points: WallPoints, over: Reached, mine: Longs) ->
         here = mine[over.first[mine] == sight.worst]
         point = here[int(np.argmax(over.past[here]))]
         where = (float(points.at[point, 0]), float(points.at[point, 1]))
+        clear = min(float(points.top[point]) + FLOOR, setup.stock.thickest)
         yield Finding(
             level=Level.STOP,
             kind="wall-overcut",
@@ -341,22 +354,56 @@ def _overcut_wall(run: Trial, points: WallPoints, over: Reached, mine: Longs) ->
                 f"{wall.name}; {length(setup, wall.tolerance)} is allowed. Worst {place(setup, where)}."
             ),
             remedy=(
-                f"Keep the path {length(setup, sight.amount)} further from that wall, "
-                "and check the diameter of the cutter in the setup."
+                f"Keep the path {at_least(setup, sight.amount)} further from that wall, "
+                f"or the tip at least {at_least(setup, clear)} above the bed there."
             ),
             program=sight.file,
             line=sight.line(run.motion),
             at=(*where, float(lowest(run.motion)[sight.worst])),
+            name=wall.name,
+            amount=sight.amount,
         )
 
 
 def _undercut(run: Trial, points: WallPoints, under: Reached, pieces: PathPieces) -> Iterator[Finding]:
     short = -under.past
     bad = np.flatnonzero((short > points.tolerance) & ~_at_stock_edge(run.setup, points))
+    if not bad.size:
+        return
+    lacking = np.full(len(points), np.inf)
+    far = bad[short[bad] >= SEARCH]
+    lacking[far] = _lacking(_some(points, far), pieces)
     for number in np.unique(points.wall[bad]).tolist():
         mine = bad[points.wall[bad] == number]
         cone = _left_by_points(run, points, mine, pieces)
-        yield _tapered(run, points, mine, cone) if cone else _proud(run, points, under, mine)
+        if cone:
+            yield _tapered(run, points, mine, cone)
+        elif (short[mine] >= SEARCH).any() and np.isfinite(lacking[mine][short[mine] >= SEARCH]).all():
+            yield _shallow(run, points, mine, lacking)
+        else:
+            yield _proud(run, points, under, mine)
+
+
+def _some(points: WallPoints, rows: Longs) -> WallPoints:
+    """Some of the points, in the order in which they are named."""
+    kept = {
+        field.name: getattr(points, field.name)[rows] for field in fields(WallPoints) if field.name != "walls"
+    }
+    return WallPoints(**kept, walls=points.walls)
+
+
+def _lacking(points: WallPoints, pieces: PathPieces) -> Floats:
+    """How much deeper the cuts along each point must go to reach its foot, (n,) mm; inf where none is.
+
+    By halving: the lowest level, up to where the wall ends, at which it is cut as it should be.
+    """
+    low, high = points.foot, points.top
+    cut = -reached(points, high, pieces).past <= points.tolerance
+    for _ in range(HALVINGS):
+        middle = (low + high) / 2
+        there = -reached(points, middle, pieces).past <= points.tolerance
+        low, high = np.where(there, low, middle), np.where(there, middle, high)
+    return np.where(cut, high - points.foot, np.inf)
 
 
 def _at_stock_edge(setup: Setup, points: WallPoints) -> npt.NDArray[np.bool_]:
@@ -373,14 +420,7 @@ def _left_by_points(run: Trial, points: WallPoints, mine: Longs, pieces: PathPie
     height = max((point_height(cutter) for cutter in cutters_of(run)), default=0.0)
     if not height:
         return 0.0
-    few = WallPoints(
-        **{
-            field.name: getattr(points, field.name)[mine]
-            for field in fields(WallPoints)
-            if field.name != "walls"
-        },
-        walls=points.walls,
-    )
+    few = _some(points, mine)
     higher = reached(few, few.foot + height, pieces)
     return height if bool((-higher.past <= few.tolerance).all()) else 0.0
 
@@ -395,10 +435,10 @@ def _proud(run: Trial, points: WallPoints, under: Reached, mine: Longs) -> Findi
     move = int(under.worst[point]) if short < SEARCH else -1
     if short >= SEARCH:
         said = f"no cut reaches the foot of the wall of {wall.name} over {length(setup, along)} of its length"
-        remedy = f"Add a cut along it with its tip at most {_foot(run, points, point)}."
+        remedy = f"Add a cut along it, its tip {_foot(run, points, point)}."
     else:
         said = f"the wall of {wall.name} stands {length(setup, short)} proud over {length(setup, along)}"
-        remedy = f"Cut {length(setup, short)} closer to it with the tip at most {_foot(run, points, point)}."
+        remedy = f"Cut {at_least(setup, short)} closer to it, the tip {_foot(run, points, point)}."
     begin = f"{opening(run, move)} {said}" if move >= 0 else said[0].upper() + said[1:]
     return Finding(
         level=Level.STOP,
@@ -408,12 +448,35 @@ def _proud(run: Trial, points: WallPoints, under: Reached, mine: Longs) -> Findi
         program=run.files[run.program[move]] if move >= 0 else "",
         line=(int(run.motion.line[move]) or None) if move >= 0 else None,
         at=(*where, float(points.foot[point])),
+        name=wall.name,
+        amount=min(short, SEARCH),
+    )
+
+
+def _shallow(run: Trial, points: WallPoints, mine: Longs, lacking: Floats) -> Finding:
+    """A wall that is cut all along, but not deep enough."""
+    setup, wall = run.setup, points.walls[points.wall[mine[0]]]
+    short = np.where(np.isfinite(lacking[mine]), lacking[mine], 0.0)
+    point = mine[int(np.argmax(short))]
+    where = (float(points.at[point, 0]), float(points.at[point, 1]))
+    most, along = float(short.max()), float(points.share[mine].sum())
+    return Finding(
+        level=Level.STOP,
+        kind="wall-undercut",
+        text=(
+            f"The wall of {wall.name} is cut {length(setup, most)} short of its foot over "
+            f"{length(setup, along)} of its length. Worst {place(setup, where)}."
+        ),
+        remedy=f"Cut {at_least(setup, most)} deeper along it, the tip {_foot(run, points, point)}.",
+        at=(*where, float(points.foot[point])),
+        name=wall.name,
+        amount=most,
     )
 
 
 def _foot(run: Trial, points: WallPoints, point: int) -> str:
     foot = float(points.foot[point])
-    return "at the bed's height" if foot <= THROUGH else f"{length(run.setup, foot)} above the bed"
+    return "down to the bed" if foot <= THROUGH else f"at most {at_most(run.setup, foot)} above the bed"
 
 
 def _tapered(run: Trial, points: WallPoints, mine: Longs, height: float) -> Finding:
@@ -426,6 +489,8 @@ def _tapered(run: Trial, points: WallPoints, mine: Longs, height: float) -> Find
             f"The cutter's point leaves the wall of {wall.name} tapered over at most its lowest "
             f"{length(setup, height)}."
         ),
-        remedy=f"Go {length(setup, height)} deeper if the bed allows it, or finish with a flat cutter.",
+        remedy=f"Go {at_least(setup, height)} deeper if the bed allows it, or finish with a flat cutter.",
         at=(*at, float(points.foot[mine[0]])),
+        name=wall.name,
+        amount=height,
     )

@@ -1,0 +1,183 @@
+"""Slip: the force at a point of the blank that friction under its clamps can stand, whichever way it pushes.
+
+The blank is rigid and lies on the plate; each clamp presses it down at a few points, and each point stands
+friction of up to mu N in any direction. The blank slips when some small motion of it, a shift or a turn about
+some centre, takes less work against friction than the force puts in (the kinematic theorem of limit
+analysis): for turns about c, F(p) = min of sum(mu N_i |r_i - c|) / |p - c|; for shifts, sum(mu N_i). The work
+about a centre is the same for all points, has its kinks at the contacts, and is smooth elsewhere.
+
+1 / F(p) is the greatest of |v(p)| over all motions of work 1, so it is convex in p: reading it between the
+nodes of a grid by straight lines never promises more than there is.
+
+Source: Goyal, Ruina and Papadopoulos, Wear 143 (1991), the limit surface (from memory); the rest derived
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+from shapely import Polygon
+
+from proveout.motion import Floats
+from proveout.setup import PlacedClamp
+from proveout.shelf.tables import friction
+
+CENTRES: Final = 24  # of turning, tried along each side of the blank and half as far again on either side
+BEARINGS: Final = 36
+FAR: Final = (2.0, 3.0, 5.0, 10.0, 30.0, 100.0)  # times half the blank, of centres further out
+HALVINGS: Final = 12  # of the search's step
+SPACING: Final = 10.0  # mm between the nodes of a map, or more where the blank is large
+MOST_NODES: Final = 2500
+PAIR: Final = "wood on wood"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Contacts:
+    """Points at which the blank is pressed on the plate."""
+
+    at: Floats  # (k, 2) mm
+    friction: Floats  # (k,) N, mu N of each
+    pressed: float  # N, all clamps together
+
+    def __len__(self) -> int:
+        return len(self.at)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class SlipMap:
+    """The force that friction stands at each node of a grid over the blank, N."""
+
+    x: Floats  # (columns,) mm
+    y: Floats  # (rows,) mm
+    force: Floats  # (rows, columns)
+
+    def at(self, points: Floats) -> Floats:
+        """The force at points (n, 2), never more than there is; points off the grid count at its edge."""
+        x, y = np.clip(points[:, 0], self.x[0], self.x[-1]), np.clip(points[:, 1], self.y[0], self.y[-1])
+        column, row = _cell(self.x, x), _cell(self.y, y)
+        right = (x - self.x[column]) / (self.x[column + 1] - self.x[column])
+        back = (y - self.y[row]) / (self.y[row + 1] - self.y[row])
+        give = 1 / np.maximum(self.force, 1e-9)
+        front_edge = give[row, column] * (1 - right) + give[row, column + 1] * right
+        back_edge = give[row + 1, column] * (1 - right) + give[row + 1, column + 1] * right
+        stands: Floats = 1 / (front_edge * (1 - back) + back_edge * back)
+        return stands
+
+
+def _cell(nodes: Floats, values: Floats) -> np.ndarray:
+    return np.clip(np.searchsorted(nodes, values, side="right") - 1, 0, len(nodes) - 2)
+
+
+def contacts(clamps: Sequence[PlacedClamp]) -> Contacts:
+    """Where clamps press the blank on the plate: each patch as four points half way to its corners."""
+    mu = friction(PAIR).design
+    points, stands = [], []
+    for clamp in clamps:
+        if clamp.pressing.is_empty:
+            continue
+        points.append(_quarters(clamp.pressing))
+        stands.append(np.full(4, mu * clamp.force / 4))
+    if not points:
+        return Contacts(at=np.zeros((0, 2)), friction=np.zeros(0), pressed=0.0)
+    pressed = sum(clamp.force for clamp in clamps if not clamp.pressing.is_empty)
+    return Contacts(at=np.concatenate(points), friction=np.concatenate(stands), pressed=pressed)
+
+
+def _quarters(patch: Polygon) -> Floats:
+    left, front, right, back = patch.bounds
+    across, along = (right - left) / 4, (back - front) / 4
+    middle = np.array([patch.centroid.x, patch.centroid.y])
+    corners = np.array([[-1.0, -1.0], [1.0, -1.0], [1.0, 1.0], [-1.0, 1.0]])
+    places: Floats = middle + corners * (across, along)
+    return places
+
+
+def slip_force(held: Contacts, points: Floats) -> Floats:
+    """The force that friction stands at each point whatever its direction in the plane, (n,) N.
+
+    The least over centres of turning near and far, then by steps to ever nearer neighbours of the best one.
+    """
+    if not len(held):
+        return np.zeros(len(points))
+    centres = _centres(held, points)
+    work = _work(held, centres)
+    best, least = np.zeros(len(points), dtype=np.intp), np.full(len(points), np.inf)
+    for number, (centre, done) in enumerate(zip(centres, work, strict=True)):
+        force = _over(done, np.hypot(*(points - centre).T))
+        better = force < least
+        least[better], best[better] = force[better], number
+    refined = _refined(held, points, centres[best], least)
+    shift = float(held.friction.sum())
+    stands: Floats = np.minimum(refined, shift)
+    return stands
+
+
+def _over(work: Floats, away: Floats) -> Floats:
+    """Work over the way of the point; a turn about the point itself moves it nowhere and needs no force."""
+    force: Floats = np.where(away > 1e-6, work / np.maximum(away, 1e-6), np.inf)
+    return force
+
+
+def _work(held: Contacts, centres: Floats) -> Floats:
+    """Work of friction for a turn of 1 rad about each centre, (k,) N mm."""
+    arms = np.linalg.norm(held.at[None, :, :] - centres[:, None, :], axis=2)
+    done: Floats = arms @ held.friction
+    return done
+
+
+def _centres(held: Contacts, points: Floats) -> Floats:
+    """Where the blank might turn: about each contact, and about places near, around and far away."""
+    both = np.concatenate((held.at, points))
+    low, high = both.min(axis=0), both.max(axis=0)
+    middle, half = (low + high) / 2, float(np.max(high - low)) / 2 + 1.0
+    near = np.linspace(-1.5, 1.5, CENTRES) * half
+    inner = np.column_stack([axis.ravel() for axis in np.meshgrid(near, near)])
+    angles = np.arange(BEARINGS) * 2 * np.pi / BEARINGS
+    outer = [far * half * np.column_stack((np.cos(angles), np.sin(angles))) for far in FAR]
+    return np.concatenate((held.at, middle + inner, *(middle + ring for ring in outer)))
+
+
+def _refined(held: Contacts, points: Floats, centres: Floats, least: Floats) -> Floats:
+    """The least work for each point, from its best centre on, by a search that halves its steps."""
+    centre, least = centres.copy(), least.copy()
+    low, high = points.min(axis=0), points.max(axis=0)
+    step = np.maximum(np.hypot(*(centre - points).T), float(np.max(high - low))) / CENTRES
+    compass = np.arange(8) * np.pi / 4
+    ways = np.column_stack((np.cos(compass), np.sin(compass)))
+    for _ in range(HALVINGS):
+        tried = centre[:, None, :] + step[:, None, None] * ways
+        away = np.linalg.norm(points[:, None, :] - tried, axis=2)
+        force = _over(_work(held, tried.reshape(-1, 2)).reshape(away.shape), away)
+        pick = force.argmin(axis=1)
+        rows = np.arange(len(points))
+        better = force[rows, pick] < least
+        least[better] = force[rows, pick][better]
+        centre[better] = tried[rows, pick][better]
+        step[~better] /= 2
+    return least
+
+
+def slip_map(held: Contacts, size: tuple[float, float]) -> SlipMap:
+    """The force that friction stands all over a blank of a size."""
+    spacing = max(SPACING, np.sqrt(size[0] * size[1] / MOST_NODES))
+    x, y = (np.linspace(0.0, side, max(2, int(np.ceil(side / spacing)) + 1)) for side in size)
+    nodes = np.column_stack([axis.ravel() for axis in np.meshgrid(x, y)])
+    return SlipMap(x=x, y=y, force=slip_force(held, nodes).reshape(len(y), len(x)))
+
+
+def tip_share(held: Contacts, points: Floats, size: tuple[float, float]) -> Floats:
+    """How far a pull up at each point may go before the blank tips about one of its edges, (n,) N.
+
+    About each edge the clamps' moments stand against the pull's: L d(p) <= sum N_i d(i). The blank is
+    rigid, and its weight is left out.
+    """
+    if not len(held):
+        return np.zeros(len(points))
+    stands = np.full(len(points), np.inf)
+    press = held.friction / held.friction.sum() * held.pressed
+    for axis in (0, 1):
+        for edge in (0.0, size[axis]):
+            moment = float((press * np.abs(held.at[:, axis] - edge)).sum())
+            stands = np.minimum(stands, moment / np.maximum(np.abs(points[:, axis] - edge), 1e-9))
+    return stands
