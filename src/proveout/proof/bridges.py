@@ -123,8 +123,9 @@ def hanging_pieces(setup: Setup, loads: Loads) -> Iterator[Hanging]:
     reach = int(np.ceil(KERFS * max(cutter.diameter for cutter in setup.cutters) / field.cell)) + 1
     shear = material(setup.stock.material).planar_shear / 1.5
     touching = _touching(setup, loads, pieces, field)
+    blocks = _blocks(pieces.labels, reach)
     for piece in hanging:
-        necks = list(_necks(pieces.labels, piece.label, bodies, reach, field, shear))
+        necks = list(_necks(pieces.labels, piece.label, bodies, blocks[piece.label], reach, field, shear))
         rows = np.flatnonzero(touching[piece.label] & (np.arange(len(loads)) > piece.freed_at))
         if necks and rows.size:
             yield Hanging(piece=piece, bridges=len(necks), necks=_contacts(necks), rows=rows)
@@ -140,7 +141,9 @@ def _thin_removal(setup: Setup, loads: Loads) -> Removal:
 
 def _touching(setup: Setup, loads: Loads, pieces: Pieces, field: HeightField) -> dict[int, Mask]:
     """For each label, the stretches that cut within the cutter's reach of its cells, (m,)."""
-    found = {piece.label: np.zeros(len(loads), dtype=np.bool_) for piece in pieces.pieces if piece.label}
+    found = np.zeros(
+        (max((piece.label for piece in pieces.pieces), default=0) + 1, len(loads)), dtype=np.bool_
+    )
     ends = loads.motion.start[:, :2], loads.motion.end[:, :2]
     for cutter in setup.cutters:
         near = _disc((cutter.radius + field.cell) / field.cell)
@@ -150,9 +153,9 @@ def _touching(setup: Setup, loads: Loads, pieces: Pieces, field: HeightField) ->
             for share in (0.0, 0.5, 1.0):
                 middle = ends[0][rows] * (1 - share) + ends[1][rows] * share
                 seen = _labels_near(pieces.labels, field, middle, near)
-                for label, touched in found.items():
-                    touched[rows] |= (seen == label).any(axis=1)
-    return found
+                which, cell = np.nonzero(seen)
+                found[seen[which, cell], rows[which]] = True
+    return {piece.label: found[piece.label] for piece in pieces.pieces if piece.label}
 
 
 def _disc(radius: float) -> npt.NDArray[np.int64]:
@@ -174,8 +177,34 @@ def _labels_near(labels: Ints, field: HeightField, points: Floats, near: npt.NDA
     return near_by
 
 
+def _blocks(labels: Ints, reach: int) -> dict[int, tuple[slice, slice]]:
+    """For each label from 1 the block of cells around its own, with so many cells on each side."""
+    rows, columns = np.nonzero(labels)
+    mine = labels[rows, columns]
+    ends = []
+    for place in (rows, columns):
+        low, high = np.full(labels.max(initial=0) + 1, labels.size), np.zeros(labels.max(initial=0) + 1, int)
+        np.minimum.at(low, mine, place)
+        np.maximum.at(high, mine, place)
+        ends.append((low.tolist(), high.tolist()))
+    (front, back), (left, right) = ends
+    return {
+        label: (
+            slice(max(0, front[label] - reach), back[label] + reach + 1),
+            slice(max(0, left[label] - reach), right[label] + reach + 1),
+        )
+        for label in range(1, len(front))
+    }
+
+
 def _necks(
-    labels: Ints, label: int, bodies: Ints, reach: int, field: HeightField, shear: float
+    labels: Ints,
+    label: int,
+    bodies: Ints,
+    block: tuple[slice, slice],
+    reach: int,
+    field: HeightField,
+    shear: float,
 ) -> Iterator[Neck]:
     """The narrowest sections of the bridges that tie a piece to anything else.
 
@@ -183,11 +212,6 @@ def _necks(
     layer that stands the least is the neck. Layers follow the cells' edges, so a slanting one counts for less
     than it is.
     """
-    rows, columns = np.nonzero(labels == label)
-    block = (
-        slice(max(0, rows.min() - reach), rows.max() + reach + 1),
-        slice(max(0, columns.min() - reach), columns.max() + reach + 1),
-    )
     mine, weak = labels[block] == label, bodies[block] > 0
     other = ~mine & ~weak & (field.heights[block] > SKIN)
     layer = _layers(mine, weak, reach)
