@@ -101,13 +101,9 @@ def slip_force(held: Contacts, points: Floats) -> Floats:
     if not len(held):
         return np.zeros(len(points))
     centres = _centres(held, points)
-    work = _work(held, centres)
-    best, least = np.zeros(len(points), dtype=np.intp), np.full(len(points), np.inf)
-    for number, (centre, done) in enumerate(zip(centres, work, strict=True)):
-        force = _over(done, np.hypot(*(points - centre).T))
-        better = force < least
-        least[better], best[better] = force[better], number
-    refined = _refined(held, points, centres[best], least)
+    force = _over(_work(held, centres), np.hypot(*(points[:, None, :] - centres).transpose(2, 0, 1)))
+    best = force.argmin(axis=1)
+    refined = _refined(held, points, centres[best], force[np.arange(len(points)), best])
     shift = float(held.friction.sum())
     stands: Floats = np.minimum(refined, shift)
     return stands
@@ -121,8 +117,8 @@ def _over(work: Floats, away: Floats) -> Floats:
 
 def _work(held: Contacts, centres: Floats) -> Floats:
     """Work of friction for a turn of 1 rad about each centre, (k,) N mm."""
-    arms = np.linalg.norm(held.at[None, :, :] - centres[:, None, :], axis=2)
-    done: Floats = arms @ held.friction
+    arm = held.at[None, :, :] - centres[:, None, :]
+    done: Floats = np.hypot(arm[:, :, 0], arm[:, :, 1]) @ held.friction
     return done
 
 
@@ -147,7 +143,7 @@ def _refined(held: Contacts, points: Floats, centres: Floats, least: Floats) -> 
     ways = np.column_stack((np.cos(compass), np.sin(compass)))
     for _ in range(HALVINGS):
         tried = centre[:, None, :] + step[:, None, None] * ways
-        away = np.linalg.norm(points[:, None, :] - tried, axis=2)
+        away = np.hypot(*(points[:, None, :] - tried).transpose(2, 0, 1))
         force = _over(_work(held, tried.reshape(-1, 2)).reshape(away.shape), away)
         pick = force.argmin(axis=1)
         rows = np.arange(len(points))
