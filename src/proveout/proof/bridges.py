@@ -33,7 +33,7 @@ WANTED: Final = 2.0  # times; project default
 MOST_POINTS: Final = 12  # of contact for each bridge
 KERFS: Final = 2.0  # diameters of the largest cutter: how far from a piece a bridge is followed
 BATCH: Final = 2000  # stretches looked at together
-PLACES: Final = 40  # along the cuts at a piece, worst loads first, at which its bridges are tried
+PLACES: Final = 400  # along the cuts at a piece, worst loads first, at which its bridges are tried
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -70,7 +70,7 @@ def bridges_too_weak(run: Trial, loads: Loads) -> Iterator[Finding]:
         worst = np.argsort(-push, kind="stable")[:PLACES]
         rows, push = hanging.rows[worst], push[worst]
         middle = (loads.motion.start[rows, :2] + loads.motion.end[rows, :2]) / 2
-        margin = slip_force(hanging.necks, middle) / push
+        margin = slip_force(hanging.necks, middle, WANTED * push) / push
         weak = margin < WANTED
         for sight in worst_in_each(run, loads, rows[weak], -margin[weak]):
             here = int(np.flatnonzero(rows == sight.row)[0])
