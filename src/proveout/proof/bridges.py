@@ -61,35 +61,54 @@ class BridgeLoad(NamedTuple):
     depth: float  # mm of that cut
 
 
+class Weak(NamedTuple):
+    """A cut at a hanging piece that asks too much of its bridges."""
+
+    hanging: Hanging
+    load: BridgeLoad
+    sight: Worst
+
+
 def bridges_too_weak(run: Trial, loads: Loads) -> Iterator[Finding]:
-    """Cuts at a piece that hangs by bridges which a dull cutter could break."""
+    """Cuts at pieces that hang by bridges which a dull cutter could break: the worst in each program."""
     if not run.setup.clamps:
         return
-    for hanging in hanging_pieces(run.setup, loads):
-        push = DULL * np.hypot(loads.force[hanging.rows], loads.lift[hanging.rows])
-        worst = np.argsort(-push, kind="stable")[:PLACES]
-        rows, push = hanging.rows[worst], push[worst]
-        middle = (loads.motion.start[rows, :2] + loads.motion.end[rows, :2]) / 2
-        margin = slip_force(hanging.necks, middle, WANTED * push) / push
-        weak = margin < WANTED
-        for sight in worst_in_each(run, loads, rows[weak], -margin[weak]):
-            here = int(np.flatnonzero(rows == sight.row)[0])
-            load = BridgeLoad(float(margin[here]), float(push[here]), float(loads.depth[sight.row]))
-            yield _weak(run, hanging, load, sight)
+    weak = [one for hanging in hanging_pieces(run.setup, loads) for one in _weak(run, loads, hanging)]
+    for file in run.files:
+        mine = [one for one in weak if one.sight.file == file]
+        if mine:
+            worst = min(mine, key=lambda one: one.load.margin)
+            yield _told(run, worst, len(mine) - 1)
 
 
-def _weak(run: Trial, hanging: Hanging, load: BridgeLoad, sight: Worst) -> Finding:
-    name, count = called(run.setup, hanging.piece), hanging.bridges
-    by = "a bridge" if count == 1 else f"{count} bridges"
+def _weak(run: Trial, loads: Loads, hanging: Hanging) -> Iterator[Weak]:
+    push = DULL * np.hypot(loads.force[hanging.rows], loads.lift[hanging.rows])
+    worst = np.argsort(-push, kind="stable")[:PLACES]
+    rows, push = hanging.rows[worst], push[worst]
+    middle = (loads.motion.start[rows, :2] + loads.motion.end[rows, :2]) / 2
+    margin = slip_force(hanging.necks, middle, WANTED * push) / push
+    short = margin < WANTED
+    for sight in worst_in_each(run, loads, rows[short], -margin[short]):
+        here = int(np.flatnonzero(rows == sight.row)[0])
+        load = BridgeLoad(float(margin[here]), float(push[here]), float(loads.depth[sight.row]))
+        yield Weak(hanging, load, sight)
+
+
+def _told(run: Trial, weak: Weak, others: int) -> Finding:
+    load, sight, count = weak.load, weak.sight, weak.hanging.bridges
+    name = called(run.setup, weak.hanging.piece)
+    by = "1 bridge" if count == 1 else f"{count} bridges"
     begins = f"Line {sight.line}: {name}" if sight.line else f"{name[0].upper()}{name[1:]}"
     times = WANTED / max(load.margin, 1e-3)
+    more = f" {others} more of its pieces hang too weakly." if others > 1 else ""
+    more = " 1 more of its pieces hangs too weakly." if others == 1 else more
     return Finding(
         level=Level.STOP if load.margin < 1 else Level.CAUTION,
         kind="tab-weak",
         text=(
             f"{begins} hangs by {by} when this cut is made. They stand about "
             f"{load.margin * load.push:.0f} N here; a dull cutter pushes with up to {load.push:.0f} N. Twice "
-            "as much is wanted."
+            f"as much is wanted.{more}"
         ),
         remedy=(
             f"Make the bridges {times:.1f} times as wide or leave {int(np.ceil(count * times))} of them, or "
@@ -98,6 +117,7 @@ def _weak(run: Trial, hanging: Hanging, load: BridgeLoad, sight: Worst) -> Findi
         program=sight.file,
         line=sight.line or None,
         at=sight.at,
+        name=name,
         change=Change(what="bridges", times=times),
     )
 

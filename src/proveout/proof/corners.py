@@ -156,6 +156,10 @@ def _tab(tab: Tab, aside: tuple[float, float]) -> Tab:
     return replace(tab, at=(tab.at[0] + aside[0], tab.at[1] + aside[1]))
 
 
+def _ends(count: int) -> str:
+    return "the other end" if count == 1 else f"{count} ends"
+
+
 def corner_notes(setup: Setup, corners: Iterator[Corner] | Sequence[Corner]) -> list[str]:
     """What is to be said of the ranges that the proof covers."""
     each = list(corners)
@@ -166,9 +170,9 @@ def corner_notes(setup: Setup, corners: Iterator[Corner] | Sequence[Corner]) -> 
         unsaid.append("errors of the zero")
     said = []
     if each:
-        failing = [corner.name for corner in each if not corner.ready]
-        ends = "all are ready" if not failing else f"not ready: {'; '.join(failing)}"
-        said.append(f"Proved also at {len(each)} ends of the ranges that are stated: {ends}.")
+        more = [_lowered(corner.name) for corner in each if corner.findings]
+        ends = f"more is found {'; '.join(more)}" if more else "nothing more is found there"
+        said.append(f"Proved also at {_ends(len(each))} of the ranges that are stated: {ends}.")
     if unsaid:
         said.append(f"Not stated, so taken as none: {' and '.join(unsaid)}.")
     return said
