@@ -28,10 +28,12 @@ from proveout.motion import Motion
 from proveout.program.frames import XYZ, MachineFrame
 from proveout.program.interpret import Interpreter
 from proveout.program.line import COMMENT, Unreadable
-from proveout.program.words import read_block
+from proveout.program.shapes import Shapes
+from proveout.program.words import read_block, worked_out
 from proveout.quantity import System
 
 ASSUMED_START: Final[XYZ] = (0.0, 0.0, 50.0)  # mm: above the zero, clear of most work
+CODES: Final = {"0": 0, "1": 10, "2": 20, "3": 30}
 
 _NUMBER = r" *([+-]?(?:[0-9]{1,9}\.?[0-9]{0,9}|\.[0-9]{1,9})) *"
 _QUICK = re.compile(
@@ -106,6 +108,7 @@ class _Reading:
         self.interpreter = Interpreter(
             file=file, cutter=cutter, start=start, assumed=ASSUMED_START, machine=machine
         )
+        self.shapes = Shapes()
         self.parameters: dict[int, float] = {}
         self.units: System | None = None
         self.bad_lines = 0
@@ -153,10 +156,8 @@ class _Reading:
 
     def read_line(self, raw: str, number: int) -> bool:
         """Read one line; False where it is the last to be read."""
-        longest = self.limits.line_length
-        found = _QUICK.fullmatch(raw) if len(raw) <= longest else None
-        if found and self.interpreter.quick(found.groups(), number):
-            return self.has_room(number)
+        if len(raw) <= self.limits.line_length and self.read_short(raw, number):
+            return not self.interpreter.state.ended and self.has_room(number)
         line = raw.rstrip("\n")
         if line.strip(" \t") == "%":
             return self.read_percent(number)
@@ -172,6 +173,40 @@ class _Reading:
         except Unreadable as fault:
             return self.report(fault, number)
         return not self.interpreter.state.ended and self.has_room(number)
+
+    def read_short(self, raw: str, number: int) -> bool:
+        """Read a line the short way; False, with nothing done, where it must be read word by word."""
+        line = self.shapes.known.get(raw)
+        if line is None:
+            if (found := _QUICK.fullmatch(raw)) and self.read_plain(found, number):
+                return True
+            line = self.shapes.line(raw)
+            if line is None:
+                return False
+        shape, numbers = line
+        if not raw.isascii() or (shape.deleted and "slash" not in self.spoken):
+            return False
+        try:
+            changed = worked_out(shape.settings, numbers, self.parameters) if shape.settings else ()
+            if not self.interpreter.carry_out_shape(shape, numbers, self.parameters, number):
+                return False
+        except Unreadable:
+            return False
+        if changed:
+            self.parameters.update(changed)
+        if self.units is None:
+            self.units = self.interpreter.state.units_stated
+        return True
+
+    def read_plain(self, found: re.Match[str], number: int) -> bool:
+        """Read a plain move, a comment or an empty line by the words that were found."""
+        code, early, x, y, z, i, j, k, r, f, s = found.groups()
+        if not (x or y or z):
+            return not (code or early or i or j or k or r or f or s)
+        if early and f:
+            return False
+        words = [float(word) if word else None for word in (x, y, z, i, j, k, r, early or f, s)]
+        return self.interpreter.quick(CODES[code] if code else None, tuple(words), number)
 
     def carry_out(self, line: str, number: int) -> None:
         if len(line) > self.limits.line_length:
