@@ -454,12 +454,12 @@ def test_feed_and_units_on_one_line() -> None:
     assert "in which is it" in only_stop(read(AT_ZERO + "G20 F9\nM30"))[1]
 
 
-def test_subprograms_and_loops_end_the_reading() -> None:
-    """What runs after an O word isn't known, so nothing is read; a program number is passed over."""
-    program = read(AT_ZERO + "O100 call [5]\nG0 X9\nM30")
-    assert (only_stop(program)[0], len(program.motion)) == (4, 1)
+def test_a_program_number_is_passed_over() -> None:
+    """A lone O word with a number names the program; a second one begins another, which is not read."""
     named = read(f"%\nO1234 (clamp)\n{AT_ZERO}M30\n%")
     assert (len(named.motion), [found.level for found in named.findings]) == (1, [Level.NOTE])
+    two = read(f"O1234\n{AT_ZERO}O1235\nG0 X9\nM30")
+    assert ("the number of another program" in only_stop(two)[1], len(two.motion)) == (True, 1)
 
 
 # -- zeros -----------------------------------------------------------------------------------------------
@@ -996,9 +996,17 @@ def test_a_window_in_a_plate() -> None:
     assert (round(width, 3), round(height, 3)) == (38.62, 7.1)
 
 
-def test_a_rotary_program_is_refused_at_its_first_call() -> None:
-    """rotary_subprograms: the first O word is named, and nothing after it is carried out."""
-    program = read(shared("rotary_subprograms.nc"))
-    line, text = only_stop(program)
-    assert (line, "O100 call" in text) == (19, True)
-    assert (program.motion.kind == LINE).sum() == 0
+def test_a_rotary_program_is_refused_at_its_rotary_words() -> None:
+    """rotary_subprograms: both lines with a B word are named, once each however often they are called."""
+    found = stops(read(shared("rotary_subprograms.nc")))
+    assert [(line, text.split('"')[1]) for line, text in found if "rotary" in text] == [
+        (96, "B-360"),
+        (140, "B90"),
+    ]
+    assert len({line for line, _ in found}) == len(found)
+
+
+def test_a_library_of_subprograms_moves_nothing() -> None:
+    """sub_pocket: it defines a subprogram that nothing calls, and has no end of its own."""
+    program = read(shared("sub_pocket.ngc"))
+    assert (len(program.motion), kinds(program)) == (0, {"program-end"})

@@ -148,21 +148,15 @@ def _expression(cursor: Cursor) -> Value:
 
 def _chain(cursor: Cursor, level: int) -> Value:
     """Operands of one binding level (0 loosest) and what joins them."""
-    if level == len(_LEVELS):
+    levels = _LEVELS_OF_BRANCHES if cursor.compares else _LEVELS
+    if level == len(levels):
         return read_value(cursor)
     value = _chain(cursor, level + 1)
-    while name := _operation(cursor, level):
-        start, cursor.at = cursor.at, cursor.at + len(name)
+    while found := levels[level].match(cursor.text, cursor.at):
+        start, cursor.at = cursor.at, found.end()
         right = _chain(cursor, level + 1)
-        value = _joined(cursor, start, _JOIN[name], value, right)
+        value = _joined(cursor, start, _JOIN[found[0]], value, right)
     return value
-
-
-def _operation(cursor: Cursor, level: int) -> str:
-    found = _LEVELS[level].match(cursor.text, cursor.at)
-    if found is None and level == 0 and cursor.compares:
-        found = _COMPARISON.match(cursor.text, cursor.at)
-    return found[0] if found else ""
 
 
 def _joined(
@@ -286,8 +280,14 @@ _LEVELS: Final = (
     re.compile(r"\*(?!\*)|/|MOD"),
     re.compile(r"\*\*"),
 )
-# The standard has no comparisons; O words need them, and only there are they read. They bind loosest.
-_COMPARISON: Final = re.compile(r"EQ|NE|GT|GE|LT|LE")
+# The standard has no comparisons; O words need them, and only there are they read. There logic binds loosest,
+# so that [#1 GT 1 AND #2 LT 3] means what it seems to; the standard has it beside + and -.
+_LEVELS_OF_BRANCHES: Final = (
+    re.compile(r"AND|OR|XOR"),
+    re.compile(r"EQ|NE|GT|GE|LT|LE"),
+    re.compile(r"[+-]"),
+    *_LEVELS[1:],
+)
 _JOIN: Final[dict[str, Callable[[float, float], float]]] = {
     "+": operator.add,
     "-": operator.sub,

@@ -8,7 +8,6 @@ import math
 from copy import copy
 from typing import Final
 
-from proveout.finding import Finding
 from proveout.motion import PLANE_AXES, RAPID
 from proveout.program.arcs import NoArc, arc_by_centre, arc_by_radius
 from proveout.program.expressions import Numbers, Parameters
@@ -18,6 +17,7 @@ from proveout.program.order import ORDER, Holds
 from proveout.program.rules import ARCS, STRAIGHT, Codes, check_users, codes_by_group, motion_of
 from proveout.program.shapes import Shape
 from proveout.program.state import FARTHEST, Act, Move, State, origin
+from proveout.program.told import Told
 from proveout.program.travel import WIDEST
 from proveout.program.words import Block
 
@@ -37,7 +37,7 @@ class Interpreter:
         frames = Frames(machine=machine.zero if machine else NOWHERE)
         self.state = State(place, (start is not None,) * 3, cutter, frames)
         self.moves = Moves(place, cutter)
-        self.findings: list[Finding] = []
+        self.told = Told()
         self.placed_from: int | None = None if start is None else 0
         self._file = file
         self._machine = machine
@@ -144,7 +144,8 @@ class Interpreter:
 
     def _keep(self, act: Act) -> None:
         state = self.state = act.state
-        self.findings.extend(act.said)
+        for finding in act.said:
+            self.told.tell(finding)
         if act.starts_elsewhere:
             self.moves.restart(state.position)
         builder = self.moves.builder

@@ -13,18 +13,21 @@ Conventions, each of them said in a finding where a program makes use of it:
 - A change of cutter (M6) stops the spindle and leaves the axes where they were.
 - With G43 the length in the controller's table is taken to be right: Z is the height of the cutter's tip.
 - Lines that begin with a slash are carried out.
-- Subprograms, loops, probing, cutter radius compensation, rotary axes, scaling and turning of coordinates are
-  refused by name.
+- Subprograms, loops and choices by O words are followed within the one text (see `branches.py`); a loop
+  without an end is found by the steps it takes.
+- Subprograms in other files, parameters with names, probing, cutter radius compensation, rotary axes, scaling
+  and turning of coordinates are refused by name.
 """
 
 import io
 import re
-from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final
 
 from proveout.finding import Finding, Level
 from proveout.motion import Motion
+from proveout.program.branches import BRANCH, Branch, Branches, find_branches
+from proveout.program.course import Course
 from proveout.program.frames import XYZ, MachineFrame
 from proveout.program.interpret import Interpreter
 from proveout.program.line import COMMENT, Unreadable
@@ -33,6 +36,7 @@ from proveout.program.words import read_block, worked_out
 from proveout.quantity import System
 
 ASSUMED_START: Final[XYZ] = (0.0, 0.0, 50.0)  # mm: above the zero, clear of most work
+STEPS_BY_WORD: Final = 50
 CODES: Final = {"0": 0, "1": 10, "2": 20, "3": 30}
 
 _NUMBER = r" *([+-]?(?:[0-9]{1,9}\.?[0-9]{0,9}|\.[0-9]{1,9})) *"
@@ -42,9 +46,7 @@ _QUICK = re.compile(
     r"(?:\([ -'*-~]*\) *)?(?:;[ -~]*)?\n?",
     re.IGNORECASE | re.ASCII,
 )
-# Possessive, so that a line of a million blanks is passed over once and not once for each of them.
-_BRANCH = re.compile(r"[ \t]*+/?[ \t]*+(?:N[\d \t]++)?O", re.IGNORECASE | re.ASCII)
-_PROGRAM_NUMBER = re.compile(r"[ \t]*O[ \t]*\d+[ \t]*(?:\([^()]*\)[ \t]*)?", re.IGNORECASE | re.ASCII)
+_ANY_BRANCH = re.compile(f"^{BRANCH.pattern}", re.IGNORECASE | re.ASCII | re.MULTILINE)
 _OPENING = re.compile(r"[ \t\r\n]*%[ \t]*(?:[\r\n]|\Z)")
 _LONE_RETURN = re.compile(r"\r(?!\n)")
 
@@ -55,7 +57,11 @@ class ReadLimits:
 
     characters: int = 32_000_000
     line_length: int = 256  # the standard's own; the line's end not counted
+    lines: int = 2_000_000
     moves: int = 2_000_000
+    # A line carried out is a step, and one more for every 32 characters of it; a line with an O word is two,
+    # and one that must be read word by word, because it is odd or wrong, 50 more.
+    steps: int = 3_000_000
     bad_lines: int = 100
 
 
@@ -111,6 +117,7 @@ class _Reading:
         self.shapes = Shapes()
         self.parameters: dict[int, float] = {}
         self.units: System | None = None
+        self.steps = 0
         self.bad_lines = 0
         self.last = 0  # line
         self.opened = False  # the first line that isn't blank is a %
@@ -125,7 +132,7 @@ class _Reading:
         return ReadProgram(
             file=self.file,
             motion=moves.motion(),
-            findings=tuple(sorted(self.interpreter.findings, key=lambda finding: finding.line or 0)),
+            findings=tuple(self.interpreter.told.by_line()),
             units=self.units,
             tool_changes=state.changes,
             stops=state.stops,
@@ -146,12 +153,22 @@ class _Reading:
             return
         self.judge_line_ends(text)
         self.opened = _OPENING.match(text) is not None
-        lines = enumerate(io.StringIO(text, newline=None), start=1)
-        for number, raw in lines:
-            self.last = number
-            if not self.read_line(raw, number):
-                break
-        self.judge_rest(lines)
+        if (count := text.count("\n") + text.count("\r")) > self.limits.lines:
+            self.give_up(
+                1,
+                f"The program has about {count} lines; at most {self.limits.lines} are read, so nothing was.",
+                "Split it.",
+            )
+            return
+        lines = list(io.StringIO(text, newline=None))
+        branches = Branches()
+        if "\r" in text or _ANY_BRANCH.search(text):
+            branches = find_branches(lines, self.limits.line_length)
+        self.judge_branches(branches)
+        course = Course(lines, branches, self)
+        course.run()
+        self.last = course.line
+        self.judge_rest(course)
         self.judge_end()
 
     def read_line(self, raw: str, number: int) -> bool:
@@ -161,18 +178,32 @@ class _Reading:
         line = raw.rstrip("\n")
         if line.strip(" \t") == "%":
             return self.read_percent(number)
-        if _BRANCH.match(line):
-            return self.is_program_number(line, number) or self.give_up(
-                number,
-                f'column {line.upper().index("O") + 1}, "{line.strip()[:24]}": a subprogram or a loop. '
-                "The reader follows no program that branches, and nothing after this line was read.",
-                "Write the program out, without subprograms and loops.",
-            )
+        self.steps += STEPS_BY_WORD
         try:
             self.carry_out(line, number)
         except Unreadable as fault:
-            return self.report(fault, number)
-        return not self.interpreter.state.ended and self.has_room(number)
+            return self.report(fault, number) and self.is_within_steps(number)
+        if self.interpreter.state.ended:
+            return False
+        return self.has_room(number) and self.is_within_steps(number)
+
+    def read_branch(self, branch: Branch) -> bool:
+        """Judge a line with an O word, which is to be followed; False where it is the last to be read."""
+        if branch.fault:
+            return self.give_up(
+                branch.line,
+                "What runs after this line hangs on an O word that can't be followed; nothing after it was "
+                "read.",
+            )
+        if branch.word == "number" and not branch.unread:
+            return self.is_program_number(branch) or self.give_up(
+                branch.line,
+                f'column {branch.column}, "O{branch.label}": the number of another program, or an O word of '
+                "which the rest is missing; nothing after this line was read.",
+                "Write what it does after its number (sub, call, if, while ...), or one program a file.",
+            )
+        self.say_slash(branch.line, branch.deleted)
+        return True
 
     def read_short(self, raw: str, number: int) -> bool:
         """Read a line the short way; False, with nothing done, where it must be read word by word."""
@@ -219,7 +250,14 @@ class _Reading:
         block = read_block(line, self.parameters)
         if not line.isascii():
             self.say_once("foreign", Level.NOTE, number, "A comment holds characters that are not ASCII.")
-        if block.deleted and not block.is_empty:
+        self.say_slash(number, block.deleted and not block.is_empty)
+        self.interpreter.carry_out(block, number)
+        self.parameters.update(block.settings)
+        if self.units is None:
+            self.units = self.interpreter.state.units_stated
+
+    def say_slash(self, number: int, deleted: bool) -> None:
+        if deleted:
             self.say_once(
                 "slash",
                 Level.CAUTION,
@@ -228,45 +266,74 @@ class _Reading:
                 "They are read as carried out.",
                 "Take the slash or the line away.",
             )
-        self.interpreter.carry_out(block, number)
-        self.parameters.update(block.settings)
-        if self.units is None:
-            self.units = self.interpreter.state.units_stated
 
-    def report(self, fault: Unreadable, number: int) -> bool:
+    def report(self, fault: Unreadable, number: int, left_out: str = "The line is left out") -> bool:
+        """Tell of a line that is left out; False where no more is to be read."""
         at = self.interpreter.state.position
-        self.say(
+        told = self.say(
             Level.STOP,
             number,
-            f"{fault}. The line is left out; what follows is read from "
-            f"X {at[0]:.3f}, Y {at[1]:.3f}, Z {at[2]:.3f} mm.",
+            f"{fault}. {left_out}; what follows is read from X {at[0]:.3f}, Y {at[1]:.3f}, Z {at[2]:.3f} mm.",
             fault.remedy,
         )
-        self.bad_lines += 1
+        self.bad_lines += told
+        self.steps += 0 if told else STEPS_BY_WORD
         if self.bad_lines < self.limits.bad_lines:
             return True
         return self.give_up(number, f"{self.bad_lines} lines can't be read; nothing after this one was.")
 
     def give_up(self, number: int, text: str, remedy: str = "") -> bool:
+        """Tell why nothing more is read; False."""
         self.say(Level.STOP, number, text, remedy)
         self.given_up = True
         return False
 
-    def has_room(self, number: int) -> bool:
-        if len(self.interpreter.moves) <= self.limits.moves:
-            return True
-        return self.give_up(
+    def has_steps(self) -> bool:
+        """Whether steps are left."""
+        return self.steps <= self.limits.steps
+
+    def is_within_steps(self, number: int) -> bool:
+        return self.has_steps() or self.give_up(
             number,
-            f"More than {self.limits.moves} moves; nothing after this line was read.",
+            f"More than {self.limits.steps} steps; nothing after this line was read. A line is a step, one "
+            f"that has to be read word by word is {STEPS_BY_WORD}.",
             "Split the program.",
         )
 
-    def is_program_number(self, line: str, number: int) -> bool:
+    def has_room(self, number: int) -> bool:
+        if len(self.interpreter.moves) > self.limits.moves:
+            return self.give_up(
+                number,
+                f"More than {self.limits.moves} moves; nothing after this line was read.",
+                "Split the program.",
+            )
+        return True
+
+    # -- O words -----------------------------------------------------------------------------------------
+
+    def judge_branches(self, branches: Branches) -> None:
+        """Tell what is wrong with the O words before anything is run; and of the order of subprograms."""
+        for line, fault in branches.faults():
+            if self.bad_lines < self.limits.bad_lines:
+                self.bad_lines += self.say(Level.STOP, line, f"{fault}.", fault.remedy)
+        for branch in branches.at.values():
+            subprogram = branches.subprograms.get(branch.label)
+            if branch.word == "call" and subprogram and subprogram.line > branch.line:
+                self.say_once(
+                    "late",
+                    Level.CAUTION,
+                    branch.line,
+                    f"The subprogram O{branch.label} stands below its call, in line {subprogram.line}. It is "
+                    "followed, but many controllers only know a subprogram that stands above.",
+                    "Move the subprograms to the top of the program.",
+                )
+
+    def is_program_number(self, branch: Branch) -> bool:
         """A lone O word with a number before anything else names the program: it is passed over."""
-        if not _PROGRAM_NUMBER.fullmatch(line) or len(self.interpreter.moves) or "O" in self.spoken:
+        if branch.label.startswith("<") or len(self.interpreter.moves) or "O" in self.spoken:
             return False
         self.say_once(
-            "O", Level.NOTE, number, f'"{line.strip()[:24]}" is taken for the number of the program.'
+            "O", Level.NOTE, branch.line, f'"O{branch.label}" is taken for the number of the program.'
         )
         return True
 
@@ -298,10 +365,11 @@ class _Reading:
         self.closed, self.inside = self.inside, True
         return not self.closed
 
-    def judge_rest(self, lines: Iterator[tuple[int, str]]) -> None:
+    def judge_rest(self, course: Course) -> None:
         """What stands after the end is never run; a person should know of it."""
-        told = self.given_up
-        for number, raw in lines:
+        told = self.given_up or course.is_inside
+        for number in course.outside_subprograms(self.last + 1):
+            raw = course.lines[number - 1]
             if raw.strip() == "%":
                 self.closed = self.closed or self.opened
             elif not told and COMMENT.sub("", raw[:1000]).strip():
@@ -348,10 +416,9 @@ class _Reading:
 
     # -- what is said ------------------------------------------------------------------------------------
 
-    def say(self, level: Level, line: int, text: str, remedy: str = "", kind: str = "program-word") -> None:
-        self.interpreter.findings.append(
-            Finding(level=level, kind=kind, text=text, remedy=remedy, program=self.file, line=line)
-        )
+    def say(self, level: Level, line: int, text: str, remedy: str = "", kind: str = "program-word") -> bool:
+        finding = Finding(level=level, kind=kind, text=text, remedy=remedy, program=self.file, line=line)
+        return self.interpreter.told.tell(finding)
 
     def say_once(self, key: str, level: Level, line: int, text: str, remedy: str = "") -> None:
         if key not in self.spoken:

@@ -16,6 +16,7 @@ from proveout.program.order import Holds, Steps, holds_of, is_unfailing, steps_o
 from proveout.program.rules import ARCS, AXES, STRAIGHT, Codes, codes_by_group
 from proveout.program.words import Block, Code, Word, add_word, checked, read_sentence
 
+MOST_SHAPES: Final = 20_000  # lines of further shapes are read word by word
 MOST_KEPT: Final = 20_000  # lines remembered as they are written; more are forgotten all at once
 QUICK_LETTERS: Final = "XYZIJKRFS"
 
@@ -68,7 +69,6 @@ class Shapes:
 
     def __init__(self) -> None:
         self.known: dict[str, Line] = {}  # lines as they are written
-        self.made = 0  # how many shapes were worked out, with those that can't be
         self._shapes: dict[str, Shape | None] = {}
 
     def line(self, raw: str) -> Line | None:
@@ -84,7 +84,8 @@ class Shapes:
         try:
             shape = self._shapes[key]
         except KeyError:
-            self.made += 1
+            if len(self._shapes) >= MOST_SHAPES:
+                return None
             shape = self._shapes[key] = _shape(key)
         if shape is None:
             return None
