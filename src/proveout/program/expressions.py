@@ -92,7 +92,7 @@ def _nested(cursor: Cursor, read: Callable[[Cursor], Value]) -> Value:
 
 
 def _number(cursor: Cursor) -> Value:
-    if (sign := _slot_sign(cursor)) is not None:
+    if cursor.slots is not None and (sign := _slot_sign(cursor)) is not None:
         number = cursor.slots
         cursor.slots += 1
         if sign < 0:

@@ -99,7 +99,7 @@ def _shape(key: str) -> Shape | None:
     text = key.rstrip("\n").replace(" ", "").replace("\t", "").upper()
     if not text.isascii() or _RUN_TOGETHER.search(text):
         return None
-    cursor, block = Cursor(text, range(1, len(text) + 2)), Block()
+    cursor, block = Cursor(text, range(1, len(text) + 2), slots=0), Block()
     try:
         sentence = read_sentence(cursor)
         for word in sentence.words:
