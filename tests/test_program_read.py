@@ -176,6 +176,11 @@ def test_a_parameter_that_was_never_set_is_not_taken_for_nothing() -> None:
         ("G4", 1, "a dwell needs P"),
         ("G53 X1 G2 I1", 1, "works with G0 or G1"),
         ("G43", 1, "no H"),
+        ("G43.1", 1, "no Z says the length"),
+        ("G43.1 X1 Z1", 7, "along this axis"),
+        ("G43.1 Z1 G0", 10, "uses the axis words too"),
+        ("G92 Z1 G43.1", 1, "uses the axis words too"),
+        ("G42 D1", 1, "cutter radius compensation"),
         ("M6", 1, "no T before it"),
         ("G10 L1 P1 X0", 1, "only G10 L2 and G10 L20"),
         ("G2 X10", 1, "an arc needs I or J, or R"),
@@ -384,6 +389,15 @@ def test_a_cutter_needs_its_own_length() -> None:
     assert "the length of cutter 1, with cutter 2" in only_stop(read(cut + "G43 H1\nM30"))[1]
     asked = read(cut + "G49\nG1 X9\nM30")
     assert [found.line for found in asked.findings if found.level is Level.CAUTION] == [8]
+
+
+def test_a_length_that_the_program_states() -> None:
+    """G43.1 Z is a length and no move; it is taken for the cutter in the spindle, and asked about."""
+    program = read(HEAD + "T1 M6\nG43.1 Z42.5\nG0 X0 Y0 Z5\nG1 X5 F60\nM30")
+    assert (ends(program), [(found.line, found.level) for found in program.findings]) == (
+        [(0, 0, 5), (5, 0, 5)],
+        [(3, Level.CAUTION)],
+    )
 
 
 def test_a_cutter_that_is_only_selected() -> None:
@@ -754,7 +768,23 @@ OTHER_LINES = st.sampled_from(
     [
         *("G17", "G18", "G19", "G20", "G21", "G90", "G91", "G90.1", "G91.1", "G92 X1", "G92.1", "G93", "G94"),
         *("G40", "G49", "G54", "G55", "G61", "G64 P.1", "G80", "G98", "G99", "G4 P.5", "G4 P99", "G4"),
-        *("M3", "M4", "M5", "M8", "M9", "M0", "S800", "F300", "F0", "T2", "M6", "T3 M6", "G43 H3", "G43 H2"),
+        *(
+            "M3",
+            "M4",
+            "M5",
+            "M8",
+            "M9",
+            "M0",
+            "S800",
+            "F300",
+            "F0",
+            "T2",
+            "M6",
+            "T3 M6",
+            "G43 H3",
+            "G43 H2",
+            "G43.1 Z4",
+        ),
         *(
             "G81 X1 Z-1 R2",
             "G99 G82 Z-2 R1 P1 L2",
