@@ -287,6 +287,21 @@ def test_comparisons_stand_on_lines_of_o_words_only() -> None:
     assert "a sign that isn't known" in only_stop("#1=[1 GT 2]")[1]
 
 
+def test_a_subprogram_that_ends_badly_still_goes_back() -> None:
+    """What it would return isn't read; the program goes on below its call, with its own parameters."""
+    for word in ("return [5]\no1 endsub", "endsub [5]"):
+        program = read(HEAD + f"#1=3\no1 call [4]\nG1 X#1\nM30\no1 sub\nG1 X#1\no1 {word}\nG1 X9\n")
+        assert places(program) == [4, 3]
+        assert ["returns a value" in text for _, text in stops(program)] == [True]
+
+
+def test_what_is_refused_again_and_again_takes_its_steps() -> None:
+    """A line that must be read word by word is 50 steps, so a loop of them ends after few passes."""
+    lines = "o1 while [1]\no2 if [#7]\no2 endif\no1 endwhile\nM30\n"
+    text = next(text for _, text in stops(read(HEAD + lines)) if "gone round" in text)
+    assert int(text.split("gone round ")[1].split()[0]) < 20_000 / 50
+
+
 def test_a_bad_line_in_a_loop_is_told_once() -> None:
     """Its numbers may differ from pass to pass; a bad line behind it is told too."""
     program = read(HEAD + "#1=0\no1 repeat [9]\n#1=[#1+1]\nG1 X#1\nG2 Y#1\nX[1/[#1-#1]]\no1 endrepeat\nM30\n")

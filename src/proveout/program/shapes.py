@@ -22,8 +22,6 @@ QUICK_LETTERS: Final = "XYZIJKRFS"
 
 _PLAIN_NUMBER: Final = re.compile(r"(?<![GgMm.\d])(\d{1,9}(?:\.\d{0,12})?|\.\d{1,12})", re.ASCII)
 _LINE_NUMBER: Final = re.compile(r"[ \t]*+(/?)[ \t]*+[Nn]\d{1,5}+[ \t]*+(?=[^\d.]|$)", re.ASCII)
-# What a number may not stand beside: there it would be part of another one.
-_RUN_TOGETHER: Final = re.compile(rf"{SLOT}[\d.{SLOT}]|[\d.]{SLOT}")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -97,7 +95,7 @@ class Shapes:
 
 def _shape(key: str) -> Shape | None:
     text = key.rstrip("\n").replace(" ", "").replace("\t", "").upper()
-    if not text.isascii() or _RUN_TOGETHER.search(text):
+    if not text.isascii():
         return None
     cursor, block = Cursor(text, range(1, len(text) + 2), slots=0), Block()
     try:
