@@ -1,13 +1,13 @@
 """What every move takes from the stock, against closed forms, shapely and a plain twin."""
 
 import math
-from typing import Literal
+from typing import Literal, NamedTuple
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from shapely import LineString, Point, points
+from shapely import LineString, Point, box, points, union_all
 
 from plain.sweep import remove_plainly
 from proveout.job.records import Cutter
@@ -194,6 +194,106 @@ def test_a_drill_leaves_a_cone_at_the_bottom() -> None:
     found = taken(straight((30.02, 30.01, 20), (30.02, 30.01, 2)), a_cutter(kind="drill", point=118))
     cone = 3 / math.tan(math.radians(59))
     assert found == pytest.approx(math.pi * 9 * (10 - cone + cone / 3), rel=5e-3)
+
+
+# --- whole programs of level moves, against shapely ---------------------------------------------------------
+
+Triple = tuple[float, float, float]
+LEVELS = (11.0, 9.5, 8.0, 4.0)
+CUTTERS = (a_cutter(6.0, number=1), a_cutter(3.2, number=2))
+place = st.tuples(st.floats(-2, 32), st.floats(-2, 22))
+
+
+class Level(NamedTuple):
+    """A level way of one cutter, as it is programmed and as shapely knows it."""
+
+    height: float
+    cutter: Cutter
+    moves: list[Triple]  # to X and Y, and how far round to the left; 0 straight
+    line: LineString
+
+
+@st.composite
+def level_ways(draw: st.DrawFn) -> Level:
+    """From a place by up to three lines and arcs, all at one height."""
+    height, cutter = draw(st.sampled_from(LEVELS)), draw(st.sampled_from(CUTTERS))
+    at = draw(place)
+    moves: list[Triple] = []
+    points = [at]
+    for _ in range(draw(st.integers(1, 3))):
+        to, sweep = draw(place), draw(st.sampled_from([0.0, 0.0, 2.0, -3.5, 5.5]))
+        chord = math.dist(at, to)
+        if chord < 0.5:
+            continue
+        moves.append((*to, sweep))
+        count = 800 if sweep else 1
+        points += [part_way(at, to, sweep, (k + 1) / count) for k in range(count)]
+        at = to
+    line = LineString(points if len(points) > 1 else [at, at])
+    return Level(height, cutter, moves, line)
+
+
+def middle_of(at: tuple[float, float], to: tuple[float, float], sweep: float) -> tuple[float, float]:
+    """The middle of the arc between two places that turns by so much: half a chord over tan(sweep / 2)."""
+    off = 0.5 / math.tan(sweep / 2)
+    x, y = to[0] - at[0], to[1] - at[1]
+    return (at[0] + to[0]) / 2 - off * y, (at[1] + to[1]) / 2 + off * x
+
+
+def part_way(
+    at: tuple[float, float], to: tuple[float, float], sweep: float, share: float
+) -> tuple[float, float]:
+    if not sweep:
+        return at[0] + (to[0] - at[0]) * share, at[1] + (to[1] - at[1]) * share
+    x, y = middle_of(at, to, sweep)
+    cos, sin = math.cos(sweep * share), math.sin(sweep * share)
+    return x + (at[0] - x) * cos - (at[1] - y) * sin, y + (at[0] - x) * sin + (at[1] - y) * cos
+
+
+def programmed(ways: list[Level]) -> Motion:
+    builder = a_builder((0.0, 0.0, 20.0))
+    for way in ways:
+        at = (float(way.line.coords[0][0]), float(way.line.coords[0][1]))
+        builder.cutter = way.cutter.number
+        builder.rapid((*at, 20.0))
+        builder.line_to((*at, way.height))
+        for x, y, sweep in way.moves:
+            if sweep:
+                builder.arc_to((x, y, way.height), middle_of(at, (x, y), sweep), sweep)
+            else:
+                builder.line_to((x, y, way.height))
+            at = (x, y)
+        builder.rapid((*at, 20.0))
+    return builder.motion()
+
+
+@settings(max_examples=40, deadline=None, derandomize=True)
+@given(ways=st.lists(level_ways(), min_size=1, max_size=6))
+def test_level_programs_leave_what_shapely_says_at_every_level(ways: list[Level]) -> None:
+    """Down to each level, what is cut is the union of the ways at or below it, widened by their cutters.
+
+    Cell by cell by shapely's distance to the ways, but for the arcs' chords; and in sum by the union's area,
+    to half a cell's diagonal all along its edge: no count of middles can be further off.
+    """
+    field = a_block((30.0, 20.0), cell=0.4)
+    heights = remove(field, programmed(ways), CUTTERS).field.heights
+    middles = points(*centres(field))
+    wanted, slack_of_all = 0.0, 0.0
+    beyond = {id(way): way.line.distance(middles) - way.cutter.radius for way in ways}
+    for above, level in zip((12.0, *LEVELS[:-1]), LEVELS, strict=True):
+        lower = [way for way in ways if way.height <= level]
+        off = np.min([np.full(heights.shape, np.inf), *(beyond[id(way)] for way in lower)], axis=0)
+        cut = heights <= level + 1e-4
+        clear_of_the_wall = np.abs(off) > 5e-4
+        assert (cut == (off < 0))[clear_of_the_wall].all()
+        swept = union_all([way.line.buffer(way.cutter.radius, quad_segs=64) for way in lower])
+        swept = swept.intersection(box(0, 0, 30, 20))
+        slack = field.cell / math.sqrt(2) * swept.length
+        assert np.count_nonzero(cut) * field.cell**2 == pytest.approx(swept.area, abs=slack)
+        wanted += swept.area * (above - level)
+        slack_of_all += slack * (above - level)
+    volume = float((12.0 - heights.astype(np.float64)).sum()) * field.cell**2
+    assert volume == pytest.approx(wanted, abs=slack_of_all)
 
 
 # --- walls ------------------------------------------------------------------------------------------------

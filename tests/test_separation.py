@@ -238,6 +238,17 @@ def test_a_neighbour_cut_at_a_distance_does_not_touch() -> None:
     assert touches(motion)[loose] == 3
 
 
+@pytest.mark.parametrize("aside", [0.0, 0.03, 0.06, 0.11, 0.15, 0.19, 0.23])
+@pytest.mark.parametrize("lean", [0.0, 3.0])
+def test_going_back_along_the_kerf_touches_wherever_it_lies_on_the_grid(aside: float, lean: float) -> None:
+    """A second pass in the same kerf rubs on what the first one parted, along the cells or across them."""
+    builder = MotionBuilder((15 + aside, 42, 0))
+    builder.cutter, builder.feed = 1, 20.0
+    builder.line_to((15 + aside + lean, -4, 0))
+    builder.line_to((15 + aside, 42, 0))
+    assert touches(builder.motion()) == [1]
+
+
 def test_a_slanted_rapid_touches_only_where_it_is_low() -> None:
     """A rapid that climbs above the stock before it comes over the loose part does not touch it."""
     builder = MotionBuilder((15, 42, 0))

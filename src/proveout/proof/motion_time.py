@@ -1,8 +1,11 @@
-"""How long a motion takes: a plan of speeds that no axis has to break its acceleration for.
+"""How long a motion takes: a plan of speeds within what the axes can accelerate.
 
 Every move is straight or an arc, run at its feed where it can: speed changes at a constant acceleration, a
 corner is passed at the speed at which a circle that cuts the corner by the permitted deviation could be run,
 and a dwell or a change of cutter or spindle speed means a full stop.
+
+While the speed changes in an arc, that and the arc's own turning may together ask sqrt(2) of what an axis
+has, as they do on small controllers. The time is none the shorter for it: see tests/test_time_outside.py.
 """
 
 import math

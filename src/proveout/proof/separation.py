@@ -115,8 +115,9 @@ def touched_at(
 ) -> Ints:
     """The first move after each piece parted that touches it, (pieces,); -1 for none.
 
-    A move touches a piece when, below `top`, the cutter comes within its radius and half a cell's diagonal
-    of the middle of one of the piece's cells, or when it cuts through some of what parted with the piece. The
+    A move touches a piece when, below `top`, the cutter comes within its radius and a cell of the middle of
+    one of the piece's cells, or when it cuts through some of what parted with the piece: a wall lies less
+    than a cell from the nearest middle that stands, so going along a kerf again touches both its sides. The
     move that frees a piece doesn't count; the one by which the cutter then leaves the cut does. A piece that
     nothing ever held has no such move.
 
@@ -147,7 +148,7 @@ def near_pieces(motion: Motion, cutters: Sequence[Cutter], cell: float, first: i
     chopped = chords(motion, CHORD)
     out = straight_pieces(chopped, np.arange(len(motion)))
     reach = np.array([radius.get(int(number), 0.0) for number in motion.cutter])
-    out["reach"] = reach[chopped.parent] + cell * math.sqrt(0.5) - RIM
+    out["reach"] = reach[chopped.parent] + cell - RIM
     for less, more in (("left", "right"), ("front", "back")):
         out[less] -= out["reach"]
         out[more] += out["reach"]
