@@ -8,9 +8,12 @@ from proveout import __version__
 from proveout.figure import Figure
 from proveout.finding import Finding
 from proveout.pack.cautions import CAUTIONS, FIRST
+from proveout.pack.load_plot import load_plot
+from proveout.pack.load_words import TITLES, amount, how_to_read, limit_words, loads_of, why_no_loads
 from proveout.pack.made import Made
 from proveout.pack.markup import escaped
 from proveout.pack.plan_picture import numbered
+from proveout.proof.load_shares import peak
 from proveout.quantity import System, show, show_length, show_time
 
 STYLE: Final = """
@@ -31,6 +34,8 @@ th, td { border: 1px solid var(--rule); padding: .35rem .6rem; text-align: left;
 td.number { text-align: right; white-space: nowrap; font-variant-numeric: tabular-nums; }
 .picture { background: #fff; border: 1px solid var(--rule); padding: .5rem; overflow-x: auto; }
 .picture svg, .picture img { max-width: 100%; height: auto; display: block; }
+.loads { background: var(--box); }
+.loads svg { max-width: min(44rem, 100%); margin: 0 auto; }
 .level { font-weight: 700; text-transform: uppercase; letter-spacing: .04em; white-space: nowrap; }
 .do { display: block; margin-top: .2rem; font-style: italic; }
 details { border-left: 2px solid var(--rule); padding-left: .8rem; margin: .25rem 0; }
@@ -64,6 +69,7 @@ def report_html(made: Made, plan: str, picture: bytes) -> str:
         "<h2>What the programs leave</h2>",
         shot,
         *_programs(made),
+        *_loads(made),
         *_reasons(made.figures, made.job.units),
         *_list("What the proof rests on", made.verdict.notes),
         *_cautions(),
@@ -110,17 +116,23 @@ def _findings(findings: Sequence[Finding], units: System) -> Iterator[str]:
 
 def _finding(number: int, finding: Finding, units: System) -> str:
     """A row; its number is the one that marks its place in the picture of the sheet."""
-    where = escaped(finding.program) or "the plan"
-    if finding.line is not None:
-        where += f"<br>line {finding.line}"
-    if finding.at is not None:
-        x, y, z = (show_length(value, units) for value in finding.at)
-        where += f"<br>{x} from the left, {y} from the front, {z} above the bed"
+    where = _where(finding.program, finding.line, finding.at, units)
     remedy = f'<span class="do">Do: {escaped(finding.remedy)}</span>' if finding.remedy else ""
     return (
         f'<tr><td class="number">{number}</td><td class="level">{finding.level.value}</td><td>{where}</td>'
         f"<td>{escaped(finding.text)}{remedy}</td></tr>"
     )
+
+
+def _where(program: str, line: int | None, at: tuple[float, float, float] | None, units: System) -> str:
+    """A place as it is found again: program, line, and where on the bed."""
+    where = escaped(program) or "the plan"
+    if line is not None:
+        where += f"<br>line {line}"
+    if at is not None:
+        x, y, z = (show_length(value, units) for value in at)
+        where += f"<br>{x} from the left, {y} from the front, {z} above the bed"
+    return where
 
 
 def _programs(made: Made) -> Iterator[str]:
@@ -134,6 +146,32 @@ def _programs(made: Made) -> Iterator[str]:
         yield (
             f"<tr><td>{escaped(program.file)}</td><td>{cutters or 'spindle off'}</td>"
             f'<td class="number">{took}</td></tr>'
+        )
+    yield "</tbody></table>"
+
+
+def _loads(made: Made) -> Iterator[str]:
+    """How hard the programs cut: plots along the time, how each is read, and the worst place of each load."""
+    job, loads = made.job, made.verdict.loads
+    picture = load_plot(job, made.verdict)
+    if picture is None or loads is None:
+        yield f"<p>{escaped(why_no_loads(job, made.verdict))}</p>"
+        return
+    yield "<h2>Loads along the programs</h2>"
+    yield f'<div class="picture loads">{picture}</div>'
+    heads = "".join(
+        f"<th>{head}</th>" for head in ("Load", "Closest to its limit", "Where", "What limits it")
+    )
+    yield f"<table><thead><tr>{heads}</tr></thead><tbody>"
+    for load in loads_of(job, made.verdict):
+        worst = peak(made.verdict, loads, load)
+        if worst is None:
+            continue
+        yield (
+            f"<tr><td><b>{TITLES[load.name]}</b><br>{escaped(how_to_read(load.name, job))}</td>"
+            f'<td class="number">{amount(load, worst.value, worst.limit, job)}</td>'
+            f"<td>{_where(worst.file, worst.line, worst.at, job.units)}</td>"
+            f"<td>{escaped(limit_words(load, worst, job, loads))}</td></tr>"
         )
     yield "</tbody></table>"
 
