@@ -100,7 +100,7 @@ def load_plot(job: Job, verdict: Verdict) -> str | None:
         ),
         *_key(job, verdict, when, foot + 44),
     ]
-    high = foot + 44 + 15 * (len(verdict.programs) + 2)
+    high = foot + 55 + 15 * len(verdict.programs)
     return "\n".join((*_head(job, high), *body, "</svg>")) + "\n"
 
 
@@ -139,7 +139,7 @@ def _scale(job: Job, loads: Loads, load: Load, when: Clock) -> Scale:
     match load.name:
         case "power":
             return _even(
-                "% of what the spindle has", 100 * POWER_SHARE * load.shares, 100 * POWER_SHARE, when
+                "% of what it has at that speed", 100 * POWER_SHARE * load.shares, 100 * POWER_SHARE, when
             )
         case "push_off":
             return _even(job.units, load.values / inch, PUSH_OFF / inch, when)
@@ -213,7 +213,7 @@ def _turns(loads: Loads, load: Load, when: Clock) -> tuple[Turn, ...]:
 def _ticks(top: float) -> tuple[tuple[float, str], ...]:
     """Round heights from 0 up, two to four of them."""
     power = 10.0 ** math.floor(math.log10(top / 2))
-    step = max(power * factor for factor in (1, 2, 5) if power * factor <= top / 2)
+    step = max((power * factor for factor in (1, 2, 5) if power * factor <= top / 2), default=power)
     places = max(0, -math.floor(math.log10(step) + 1e-9))
     return tuple(
         (number * step, f"{number * step:.{places}f}" if number else "0")
@@ -296,8 +296,8 @@ def _programs(when: Clock, letters: dict[str, str]) -> Iterator[str]:
         yield _box("rule", x, STRIP, wide, 15)
         if wide > 9 * len(letter) + 2:
             yield _text(x + wide / 2, STRIP + 11.5, letter, anchor="middle", style="head")
-        if x - _x(when, at) > 40:
-            yield _text((x + _x(when, at)) / 2, STRIP + 11.5, "change", anchor="middle")
+        if x - _x(when, at) > 62:
+            yield _text((x + _x(when, at)) / 2, STRIP + 11.5, "new cutter", anchor="middle")
         at = end
 
 
