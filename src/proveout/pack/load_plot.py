@@ -182,7 +182,7 @@ def _times(load: Load, when: Clock) -> Scale:
     ticks: list[tuple[float, str]] = []
     for number in (HOLD_WANTED, 1.0, 2.0, 5.0, 10.0, 20.0):
         clear = all(abs(1 / number - other) > 10 / HIGH * top for other, _ in ticks)
-        if 10 / HIGH * top < 1 / number <= top and clear:
+        if 6 / HIGH * top < 1 / number <= top and clear:
             ticks.append((1 / number, f"{number:g}"))
     return Scale(
         unit="times that the clamps stand it",
