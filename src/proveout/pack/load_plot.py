@@ -34,7 +34,9 @@ HIGH: Final = 62.0  # of a plot
 STEP: Final = 96.0  # from plot to plot
 HEADROOM: Final = 1.15  # of the highest thing in a plot
 NEAR_LIMIT: Final = 2.5  # times the greatest force, up to which a cutter's limit is drawn
-MOST_SHOWN: Final = 2.0  # of 1 / times: blanks that clamps hold less than half run off the plot
+MOST_SHOWN: Final = (
+    2.0  # of 1 / times: what clamps stand less than half is drawn as half, to keep 1 and 3 apart
+)
 LONGEST: Final = 44  # letters of a program's name
 MARK: Final = 'class="proveout-loads"'  # what makes a picture one of ours
 STYLE: Final = """
@@ -257,8 +259,8 @@ def _plot(
 
 
 def _heights(scale: Scale, top: float) -> Callable[[float], float]:
-    """Where a height lies on the page; what runs off the plot lies on its edge."""
-    return lambda height: top + HIGH * (1 - min(height / scale.top, 1.0))
+    """Where a height lies on the page."""
+    return lambda height: top + HIGH * (1 - height / scale.top)
 
 
 def _outline(when: Clock, scale: Scale, y: Callable[[float], float]) -> str:

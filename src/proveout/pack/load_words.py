@@ -41,14 +41,14 @@ def how_to_read(name: str, job: Job) -> str:
     return {
         "force": "How hard the wood pushes a sharp cutter sideways; a dull one is pushed twice as hard.",
         "power": "How much of the power that the spindle has at its speed the cut takes: up to "
-        f"{POWER_SHARE:.0%} is sound, and at 100% it stalls.",
+        f"{100 * POWER_SHARE:.0f} % is sound, and at 100 % it stalls.",
         "push_off": "How far cutter and gantry give way under that push; the wall is off by as much, and "
         f"more than {show_fine(PUSH_OFF, job.units)} is felt in a fit.",
         "margin": "How many times over the clamps stand the push and pull of a dull cutter: the fewer, the "
         f"higher it stands; {HOLD_WANTED:g} times is wanted, and at 1 the blank moves.",
         "chip": "The thickest chip that a tooth takes; in the grey band it is as usual for that cutter, far "
         "above it edges break, far below it the tooth rubs and burns the wood.",
-    }[name].replace("%", " %")
+    }[name]
 
 
 def amount(load: Load, value: float, limit: float, job: Job) -> str:
