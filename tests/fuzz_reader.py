@@ -6,13 +6,16 @@ text and with a motion that hangs together. Prints the first text that shows oth
 
 import argparse
 import random
+import re
 import sys
 import time
 from collections.abc import Iterator
 
 import numpy as np
 
-from proveout.program.read import ReadProgram, read_program
+from proveout.program.branches import BRANCH
+from proveout.program.cycles import MOST_STEPS
+from proveout.program.read import ReadLimits, ReadProgram, read_program
 
 SECONDS = 2.0  # for one small text, on a busy machine
 
@@ -77,6 +80,33 @@ G19 G3 Y2 Z0 J1 F2
 G94 F100 G17 G90.1 G2 X4 Y2 I3 J2
 M30
 """,
+    """o100 sub
+o110 if [#1 LE 0]
+o100 return
+o110 elseif [#1 GT 9]
+G1 X#1
+o110 else
+G1 X[#1+1] Y#2
+o110 endif
+o100 call [#1-1] [#2+.5]
+o100 endsub
+G21 G90 G0 X0 Y0 Z5 F300
+#31=0
+o<row> while [#31 LT 4]
+#31=[#31+1]
+o2 if [#31 EQ 3]
+o<row> continue
+o2 endif
+o3 repeat [2]
+o100 call [#31] [2]
+o3 endrepeat
+o4 do
+G1 Z-#31
+#32=[#31*2]
+o4 while [#32 LT #31]
+o<row> endwhile
+M2
+""",
 )
 TOKENS = (
     *"GMXYZIJKRFSTPQLHDNOABC#[]()%/;=*+-.,0123456789 \t\n\r",
@@ -128,7 +158,21 @@ TOKENS = (
         "é",
         "\ud800",
     ),
+    *(
+        "o1 ",
+        "o<row> ",
+        "\no100 call [1]\n",
+        "\no1 while [1]\n",
+        "\no1 endwhile\n",
+        "\no1 do\n",
+        " LT ",
+        "GE",
+    ),
+    *("\no1 sub\n", "\no1 endsub\n", " return", " break", " continue", "endif", "elseif [0]", "else", "\x1a"),
+    *("\no1 repeat [99999]\n", "\no1 endrepeat\n", "#31", "#1", "if [#1 EQ #2]", "EQ", "\nM30\n"),
 )
+# Small enough for SECONDS: a spoiled loop often has no end.
+LIMITS = ReadLimits(steps=20_000, moves=20_000)
 
 
 def cases(count: int, seed: int) -> Iterator[str]:
@@ -166,7 +210,7 @@ def fault_of(text: str) -> str | None:
     """What is wrong with the reader's answer to a text; None where nothing is."""
     began = time.perf_counter()
     try:
-        program = read_program(text, file="fuzz.nc")
+        program = read_program(text, file="fuzz.nc", limits=LIMITS)
     except Exception as error:
         return f"raised {type(error).__name__}: {error}"
     took = time.perf_counter() - began
@@ -176,11 +220,16 @@ def fault_of(text: str) -> str | None:
 def _fault_in(program: ReadProgram, text: str) -> str | None:
     lines = text.count("\n") + text.count("\r") + 1
     motion = program.motion
+    if len(motion) > LIMITS.moves + MOST_STEPS:
+        return "more moves than the limit allows"
+    if len({(finding.line, finding.text) for finding in program.findings}) < len(program.findings):
+        return "the same is told of a line twice"
     if not all(1 <= (finding.line or 0) <= lines for finding in program.findings):
         return "a finding lies outside the text"
     if len(motion) and not (motion.line.min() >= 1 and motion.line.max() <= lines):
         return "a move lies outside the text"
-    if not (np.diff(motion.line) >= 0).all():
+    branches = any(BRANCH.match(line) for line in re.split(r"[\r\n]", text))
+    if not branches and not (np.diff(motion.line) >= 0).all():
         return "moves are not in the order of their lines"
     numbers = (
         motion.start,

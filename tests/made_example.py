@@ -419,6 +419,7 @@ def _verdict(placed: tuple[PlacedPart, ...], findings: tuple[Finding, ...]) -> V
             "The proof used cells of 0.2 mm for heights; walls were checked exactly.",
             "Not modelled: how far the cutter bends, and how round it runs.",
         ),
+        corners=(),
         loads=None,
     )
 

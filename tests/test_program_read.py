@@ -20,6 +20,7 @@ from hypothesis import strategies as st
 from fuzz_reader import cases, fault_of
 from proveout.finding import Level
 from proveout.motion import ARC, LINE, RAPID, Motion, chords, lengths
+from proveout.program.expressions import SLOT
 from proveout.program.frames import MachineFrame
 from proveout.program.read import ASSUMED_START, ReadLimits, ReadProgram, read_program
 
@@ -189,6 +190,11 @@ def test_a_parameter_that_was_never_set_is_not_taken_for_nothing() -> None:
         ("G4", 1, "a dwell needs P"),
         ("G53 X1 G2 I1", 1, "works with G0 or G1"),
         ("G43", 1, "no H"),
+        ("G43.1", 1, "no Z says the length"),
+        ("G43.1 X1 Z1", 7, "along this axis"),
+        ("G43.1 Z1 G0", 10, "uses the axis words too"),
+        ("G92 Z1 G43.1", 1, "uses the axis words too"),
+        ("G42 D1", 1, "cutter radius compensation"),
         ("M6", 1, "no T before it"),
         ("G10 L1 P1 X0", 1, "only G10 L2 and G10 L20"),
         ("G2 X10", 1, "an arc needs I or J, or R"),
@@ -399,6 +405,15 @@ def test_a_cutter_needs_its_own_length() -> None:
     assert [found.line for found in asked.findings if found.level is Level.CAUTION] == [8]
 
 
+def test_a_length_that_the_program_states() -> None:
+    """G43.1 Z is a length and no move; it is taken for the cutter in the spindle, and asked about."""
+    program = read(HEAD + "T1 M6\nG43.1 Z42.5\nG0 X0 Y0 Z5\nG1 X5 F60\nM30")
+    assert (ends(program), [(found.line, found.level) for found in program.findings]) == (
+        [(0, 0, 5), (5, 0, 5)],
+        [(3, Level.CAUTION)],
+    )
+
+
 def test_a_cutter_that_is_only_selected() -> None:
     """T without M6 changes nothing, and is pointed out; the caller's cutter makes the moves."""
     program = read_program(AT_ZERO + "T4\nM30", file="a.nc", cutter=2)
@@ -467,12 +482,12 @@ def test_feed_and_units_on_one_line() -> None:
     assert "in which is it" in only_stop(read(AT_ZERO + "G20 F9\nM30"))[1]
 
 
-def test_subprograms_and_loops_end_the_reading() -> None:
-    """What runs after an O word isn't known, so nothing is read; a program number is passed over."""
-    program = read(AT_ZERO + "O100 call [5]\nG0 X9\nM30")
-    assert (only_stop(program)[0], len(program.motion)) == (4, 1)
+def test_a_program_number_is_passed_over() -> None:
+    """A lone O word with a number names the program; a second one begins another, which is not read."""
     named = read(f"%\nO1234 (clamp)\n{AT_ZERO}M30\n%")
     assert (len(named.motion), [found.level for found in named.findings]) == (1, [Level.NOTE])
+    two = read(f"O1234\n{AT_ZERO}O1235\nG0 X9\nM30")
+    assert ("the number of another program" in only_stop(two)[1], len(two.motion)) == (True, 1)
 
 
 # -- zeros -----------------------------------------------------------------------------------------------
@@ -666,7 +681,7 @@ HANDS = st.builds(
     st.booleans(),
     st.booleans(),
     st.sampled_from(["", " ", "\t"]),
-    st.sampled_from(["", "M9"]),
+    st.sampled_from(["", "M9", "M[9]"]),
 )
 COUNTS = st.integers(-4000, 4000)
 
@@ -739,9 +754,9 @@ def test_a_program_means_the_same_however_it_is_written(told: list[Told], hand: 
 @given(told=tales(), hand=HANDS)
 @settings(max_examples=60, deadline=None)
 def test_the_short_way_reads_as_the_long_one(told: list[Told], hand: Hand) -> None:
-    """A word that does nothing (M9) sends each line through all the rules; the motion is the same."""
+    """A code that is worked out (M[9]) sends each line through all the rules; the motion is the same."""
     short = read(written(told, Hand(hand.inch, hand.incremental, hand.lower, hand.between, ""))).motion
-    long = read(written(told, Hand(hand.inch, hand.incremental, hand.lower, hand.between, "M9"))).motion
+    long = read(written(told, Hand(hand.inch, hand.incremental, hand.lower, hand.between, "M[9]"))).motion
     assert_same(short, long)
 
 
@@ -763,6 +778,129 @@ PLAIN_LINES = st.lists(
     ).map(" ".join),
     max_size=25,
 )
+OTHER_LINES = st.sampled_from(
+    [
+        *("G17", "G18", "G19", "G20", "G21", "G90", "G91", "G90.1", "G91.1", "G92 X1", "G92.1", "G93", "G94"),
+        *("G40", "G49", "G54", "G55", "G61", "G64 P.1", "G80", "G98", "G99", "G4 P.5", "G4 P99", "G4"),
+        *(
+            "M3",
+            "M4",
+            "M5",
+            "M8",
+            "M9",
+            "M0",
+            "S800",
+            "F300",
+            "F0",
+            "T2",
+            "M6",
+            "T3 M6",
+            "G43 H3",
+            "G43 H2",
+            "G43.1 Z4",
+        ),
+        *(
+            "G81 X1 Z-1 R2",
+            "G99 G82 Z-2 R1 P1 L2",
+            "G83 X2 Z-3 R1 Q1.5",
+            "G89 Z-1 R1 P0",
+            "X3 Y2",
+            "N7 G1 X3",
+        ),
+        *(
+            "#1=3",
+            "#2=[#1+1] #3=#2",
+            "X#1 Y[#1*2]",
+            "G1 X[#2-ABS[-3]] F[#1*100]",
+            "X#9",
+            "#4=[1/0]",
+            "G2 X#1 R9",
+        ),
+        *(
+            "G1 G90 X2",
+            "G0 G17 G21 G94 X1 (a) Y2",
+            "M8 X4",
+            "G1 X1 S901",
+            "G53 G0 X1",
+            "/X4",
+            "N12 /X5",
+            "/N9 M9",
+        ),
+        *(
+            "X1 2",
+            "X 1 .5",
+            "G1 7",
+            "# 1 2=4",
+            "X#12",
+            "x- 4",
+            "X--4",
+            "G0X1G1",
+            "XX",
+            "M3 M5",
+            "N1234567",
+            "N1.5",
+        ),
+        *(
+            "G10 L2 P1 X4",
+            "G10 L20 P1 X4",
+            "X1 (\u00e9)",
+            "(\u00e9)",
+            "X\u00e9",
+            "X1 (a) ; (b",
+            "(a (b))",
+            "X(1)2",
+        ),
+    ]
+)
+UNUSUAL = f"({SLOT})"
+MIXED_LINES = st.lists(OTHER_LINES, max_size=25)
+
+
+def the_long_way(line: str) -> str:
+    """The same line with a comment in which stands what no shape may hold, so that no short cut is taken."""
+    return f"/{UNUSUAL}{line[1:]}" if line.startswith("/") else UNUSUAL + line
+
+
+@given(lines=MIXED_LINES)
+@settings(max_examples=300, deadline=None)
+def test_a_lines_shape_says_what_its_words_say(lines: list[str]) -> None:
+    """Whatever stands on a line, reading it by its shape and word by word finds and makes the same."""
+    head = ["G21 G90", "G0 X0 Y0 Z0", "F600 S900 M3"]
+    bare = [line for line in lines if not re.match(r"/?\s*N", line)]
+    short = read("\n".join([*head, *bare, "M30"]))
+    long = read("\n".join([*head, *map(the_long_way, bare), "M30"]))
+    assert [found.text for found in short.findings] == [
+        re.sub(r"column (\d+)", lambda found: f"column {int(found[1]) - len(UNUSUAL)}", found.text)
+        for found in long.findings
+    ]
+    assert_same(short.motion, long.motion)
+    assert (short.stops, short.spin_ups, short.tool_changes, short.units, short.ended) == (
+        long.stops,
+        long.spin_ups,
+        long.tool_changes,
+        long.units,
+        long.ended,
+    )
+
+
+@given(lines=MIXED_LINES)
+@settings(max_examples=100, deadline=None)
+def test_line_numbers_change_nothing(lines: list[str]) -> None:
+    """With N words before every line that has none the same is found and made."""
+    plain = [line for line in lines if "N" not in line]
+    bare = read("\n".join(["G21 G90", "G0 X0 Y0 Z0 F600", *plain, "M30"]))
+    dressed = [
+        "G21 G90",
+        "G0 X0 Y0 Z0 F600",
+        *(
+            line.replace("/", "/N12 ") if "/" in line[:1] else f"N{number} {line}"
+            for number, line in enumerate(plain)
+        ),
+        "M30",
+    ]
+    assert_same(bare.motion, read("\n".join(dressed)).motion)
+
+
 SWITCHES = st.lists(
     st.sampled_from(["G17", "G18", "G19", "G20", "G21", "G90", "G91", "G90.1", "G92 X1"]), max_size=4
 )
@@ -773,10 +911,10 @@ SWITCHES = st.lists(
 def test_the_short_way_judges_as_the_long_one(
     first: list[str], switches: list[str], then: list[str], placed: bool
 ) -> None:
-    """Right lines and wrong ones, in any plane and mode: with M9 on each nothing else is found or made."""
+    """Right lines and wrong ones, in any plane and mode: with M[9] on each nothing else is found or made."""
     lines = ["G21 G90", *(["G0 X0 Y0 Z0"] if placed else []), "F600 S900 M3", *first, *switches, *then, "M30"]
     short = read("\n".join(lines))
-    long = read("\n".join(f"M9 {line}" for line in lines))
+    long = read("\n".join(f"M[9] {line}" for line in lines))
     assert [re.sub(r"^column \d+", "", found.text) for found in short.findings] == [
         re.sub(r"^column \d+", "", found.text) for found in long.findings
     ]
@@ -901,9 +1039,17 @@ def test_a_window_in_a_plate() -> None:
     assert (round(width, 3), round(height, 3)) == (38.62, 7.1)
 
 
-def test_a_rotary_program_is_refused_at_its_first_call() -> None:
-    """rotary_subprograms: the first O word is named, and nothing after it is carried out."""
-    program = read(shared("rotary_subprograms.nc"))
-    line, text = only_stop(program)
-    assert (line, "O100 call" in text) == (19, True)
-    assert (program.motion.kind == LINE).sum() == 0
+def test_a_rotary_program_is_refused_at_its_rotary_words() -> None:
+    """rotary_subprograms: both lines with a B word are named, once each however often they are called."""
+    found = stops(read(shared("rotary_subprograms.nc")))
+    assert [(line, text.split('"')[1]) for line, text in found if "rotary" in text] == [
+        (96, "B-360"),
+        (140, "B90"),
+    ]
+    assert len({line for line, _ in found}) == len(found)
+
+
+def test_a_library_of_subprograms_moves_nothing() -> None:
+    """sub_pocket: it defines a subprogram that nothing calls, and has no end of its own."""
+    program = read(shared("sub_pocket.ngc"))
+    assert (len(program.motion), kinds(program)) == (0, {"program-end"})

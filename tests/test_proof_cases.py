@@ -124,10 +124,16 @@ def test_findings_come_in_the_order_in_which_the_lines_are_run() -> None:
 
 
 def test_the_notes_say_what_the_proof_rests_on() -> None:
-    """The cell, the thickness that was taken, and that neither runout nor deflection is modelled."""
+    """The cell, the thickness that was taken, how bending counts, and that no runout was stated."""
     case = read_case(GOOD)
     notes = " ".join(prove([case.program], case.bench, cell=0.1).notes)
-    for said in ("cells of 0.1 mm", "12 mm thick everywhere", "deflection", "Rapids are taken as straight"):
+    for said in (
+        "cells of 0.1 mm",
+        "12 mm thick everywhere",
+        "how far they give way is told",
+        "Rapids are taken as straight",
+        "taken as none: errors of the cutters' diameters, runout",
+    ):
         assert said in notes
 
 

@@ -120,3 +120,19 @@ def test_distances_are_what_they_seem() -> None:
     stands = float(slip_force(square, np.array([(50.0, 50.0)]))[0])
     assert stands == pytest.approx(40, rel=1e-3)
     assert float(slip_force(square, np.array([(500.0, 50.0)]))[0]) < 4 * 10 * hypot(50, 50) / 450 * 1.01
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    st.lists(contact, min_size=2, max_size=8),
+    st.lists(st.tuples(coordinate, coordinate), min_size=2, max_size=20),
+)
+def test_a_first_look_is_not_far_off(
+    points: list[tuple[float, float, float]], places: list[tuple[float, float]]
+) -> None:
+    """What is looked at no closer, because it stands enough, stands enough."""
+    contacts, somewhere = held(*points), np.array(places)
+    closely = slip_force(contacts, somewhere)
+    for share in (0.3, 1.0, 3.0):
+        enough = share * closely + 1e-3 * contacts.friction.sum()
+        assert ((slip_force(contacts, somewhere, enough) >= enough) == (closely >= enough)).all()

@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from enum import Enum
 from pathlib import Path
-from typing import Final
+from typing import Final, Literal
 
 
 class Level(Enum):
@@ -77,8 +77,18 @@ KINDS: Final[dict[str, str]] = {
     "tab-weak": "a tab that the cutting force could break",
     "stock-nominal": "a thickness that was stated, not measured",
     "stock-uneven": "thickness readings that differ more than the job can stand",
+    "remedy-applied": "a remedy that the plan took over by itself, since it only makes the cutting gentler",
     "estimate": "a value that rests on an estimate",
 }
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Change:
+    """A remedy that a planner may apply by itself, since it only makes the cutting gentler."""
+
+    what: Literal["depth of cut", "bridges"]
+    times: float  # the depth of cut, or the bridges' width, by this much
+    cutter: int = 0  # whose depth of cut
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -94,6 +104,7 @@ class Finding:
     at: tuple[float, float, float] | None = None  # internal frame, mm
     name: str = ""  # what it happened to: "knob 3's head recess"
     amount: float | None = None  # mm by which; of findings with one cause, the largest is the worst
+    change: Change | None = None  # the remedy, where a planner may apply it
     each: tuple["Finding", ...] = ()  # all of them in order, where several of one cause are told as one
 
     def __post_init__(self) -> None:

@@ -8,6 +8,7 @@ from shapely import box
 
 from proveout.curve import polygon
 from proveout.cutting.choose import peak_force
+from proveout.cutting.eased import AS_CHOSEN, Eased, eased_by
 from proveout.cutting.force import lift
 from proveout.drawing.intend import intent
 from proveout.figure import Figure
@@ -25,6 +26,7 @@ from proveout.paths.trace import Traced, TraceOrder, outline_check, trace
 from proveout.program.alike import likest
 from proveout.program.text import Program
 from proveout.program.write import Heading, WriteError, write_outline_check, write_programs
+from proveout.proof.grouped import flat
 from proveout.proof.prove import prove
 from proveout.proof.verdict import Minutes, Verdict
 from proveout.quantity import show_length
@@ -35,6 +37,7 @@ from proveout.shelf.tables import material
 Say = Callable[[str], None]
 
 CHECK_FEED: Final = 20.0  # mm/s, of the outline check: slow enough to stop in time; our own choice
+ROUNDS: Final = 3  # of remedies
 NEAR: Final = 1.0  # mm over the stock, down to which one goes at rapid
 
 
@@ -50,12 +53,56 @@ class Planned:
 
 
 def make(job: Job, *, say: Say = lambda stage: None) -> Made:
-    """The whole road: plan, write, prove.
+    """The whole road: plan, write, prove; and again with the remedies that only make the cutting gentler.
 
     Raises:
         InputError: parts that can't be made or don't fit on the sheet
     """
-    planned = plan(job, say=say)
+    made, eased = _made(job, AS_CHOSEN, say), AS_CHOSEN
+    for _ in range(ROUNDS):
+        wanted = eased_by(eased, [one.change for one in flat(made.verdict.findings) if one.change])
+        if wanted == eased:
+            break
+        say("applying remedies")
+        better = _made(job, wanted, say)
+        if not _is_better(better, made):
+            break
+        made, eased = better, wanted
+    return replace(made, findings=(*made.findings, *_applied(job, eased)))
+
+
+def _is_better(one: Made, other: Made) -> bool:
+    """Whether a gentler plan is worth having: fewer stops, or no more of them and fewer cautions."""
+
+    def weights(made: Made) -> tuple[int, int]:
+        levels = [finding.level for finding in flat(made.findings)]
+        return levels.count(Level.STOP), levels.count(Level.CAUTION)
+
+    return weights(one) < weights(other)
+
+
+def _applied(job: Job, eased: Eased) -> list[Finding]:
+    """What was made gentler than chosen at first, said aloud."""
+    names = {cutter.number: cutter.name for cutter in job.shop.cutters}
+    said = [
+        f"{names[number]} cuts {share:.0%} as deep at a time as was chosen first"
+        for number, share in eased.depth.items()
+        if share < 1
+    ]
+    if eased.bridges > 1:
+        said.append(f"bridges are {eased.bridges:.1f} times as wide as was chosen first")
+    return [
+        Finding(
+            level=Level.NOTE,
+            kind="remedy-applied",
+            text=f"{text}, because the first plan's proof asked for it; this plan was proved anew.",
+        )
+        for text in said
+    ]
+
+
+def _made(job: Job, eased: Eased, say: Say) -> Made:
+    planned = plan(job, eased=eased, say=say)
     verdict = prove(planned.programs, planned.setup, progress=say)
     findings = (*verdict.findings, *planned.findings)
     return Made(
@@ -159,14 +206,16 @@ def _told(cutter: int | None) -> tuple[int, ...]:
     return () if cutter is None else (cutter,)
 
 
-def plan(job: Job, *, say: Say = lambda stage: None) -> Planned:
+def plan(job: Job, *, eased: Eased = AS_CHOSEN, say: Say = lambda stage: None) -> Planned:
     """The road up to the programs.
 
+    Args:
+        eased: how much gentler than chosen at first
     Raises:
         InputError: parts that can't be made or don't fit on the sheet
     """
     say("sizing the parts")
-    reckoned = reckon(job)
+    reckoned = reckon(job, eased)
     shaped, held, bridges = reckoned.shaped, reckoned.held, reckoned.bridges
     say("laying out the sheet")
     placed = laid_out(job, shaped, held)
@@ -258,6 +307,7 @@ def setup_of(job: Job, placed: Sequence[PlacedPart], held: Held, traced: Traced)
         plate=box(-stock.at[0], -stock.at[1], plate.size[0] - stock.at[0], plate.size[1] - stock.at[1]),
         bed_allowance=plate.cut_allowance,
         zero=zero_of(job),
+        zero_error=(job.zero.error_across, job.zero.error_height),
         parts=tuple(intended(one) for one in placed),
         tabs=traced.tabs,
         holes=tuple(Hole(name, x - stock.at[0], y - stock.at[1]) for name, (x, y) in holes_of(plate)),

@@ -8,6 +8,7 @@ from typing import Final
 from proveout.curve import is_circle
 from proveout.cutting.choose import Bench, choose
 from proveout.cutting.data import CutKind, CuttingData
+from proveout.cutting.eased import AS_CHOSEN, Eased, gentler
 from proveout.figure import Figure
 from proveout.fit.shape import shape
 from proveout.fit.shaped import Shaped
@@ -55,21 +56,26 @@ class Reckoned:
         )
 
 
-def reckon(job: Job) -> Reckoned:
+def reckon(job: Job, eased: Eased = AS_CHOSEN) -> Reckoned:
     """Sizes, clamps, tabs and cutting data of a job.
 
+    Args:
+        eased: how much gentler than chosen at first
     Raises:
         InputErrors: parts that can't be made
     """
     shaped = shape(job)
-    held = hold(job)
+    held = hold(job, eased)
     thinnest = next(figure for figure in shaped.figures if figure.name == "stock.thinnest")
     return Reckoned(
-        shaped=shaped, held=held, bridges=bridge_size(thinnest), used=used_data(job, shaped, held)
+        shaped=shaped,
+        held=held,
+        bridges=bridge_size(thinnest, eased.bridges),
+        used=used_data(job, shaped, held),
     )
 
 
-def hold(job: Job) -> Held:
+def hold(job: Job, eased: Eased = AS_CHOSEN) -> Held:
     """Clamps in their places, what they stand, the safe height, and cutting data on demand."""
     clamps = placed_clamps(job)
     capacity = holding_force(clamps, clamp_forces(job))
@@ -82,7 +88,7 @@ def hold(job: Job) -> Held:
 
     @cache
     def data(number: int, kind: CutKind) -> CuttingData:
-        return choose(cutters[number], kind, bench)
+        return gentler(choose(cutters[number], kind, bench), eased.depth.get(number, 1.0))
 
     return Held(
         clamps=clamps,

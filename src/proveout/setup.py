@@ -114,6 +114,10 @@ class Setup:
     plate: Polygon  # the plate's outline; off it there is nothing to hold a cut
     bed_allowance: float  # how deep the plate's face may be cut
     zero: tuple[float, float, float]  # the program's zero in the internal frame
+    zero_error: tuple[float, float] = (
+        0.0,
+        0.0,
+    )  # mm by which it may be off either way: across, and in height
     parts: tuple[IntendedPart, ...]
     tabs: tuple[Tab, ...]
     holes: tuple[Hole, ...] = ()  # of the plate's grid; none where it isn't known

@@ -1,6 +1,6 @@
 """Tabs as a question of strength: how wide and high a bridge must be, and what a ring of them stands."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from proveout.figure import Figure
@@ -26,8 +26,12 @@ class Bridges:
     figures: tuple[Figure, ...]
 
 
-def bridge_size(thickness: Figure) -> Bridges:
-    """Waist and height of tabs in a sheet, from its thickness."""
+def bridge_size(thickness: Figure, times: float = 1.0) -> Bridges:
+    """Waist and height of tabs in a sheet, from its thickness.
+
+    Args:
+        times: as wide as usual, because a proof asked for more
+    """
     waist = Figure(
         name="tabs.waist",
         value=min(max(WAIST_SHARE * thickness.value, WAIST[0]), WAIST[1]),
@@ -44,6 +48,15 @@ def bridge_size(thickness: Figure) -> Bridges:
         source="common practice, no source",
         inputs=(thickness,),
     )
+    if times > 1:
+        waist = Figure(
+            name=waist.name,
+            value=waist.value * times,
+            unit="mm",
+            rule=f"{times:.1f} times what was chosen first, because the proof of the whole job asked for it",
+            source="this job's own proof",
+            inputs=(replace(waist, name=f"{waist.name}.at first"),),
+        )
     return Bridges(waist=waist.value, height=height.value, figures=(waist, height))
 
 

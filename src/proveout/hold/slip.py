@@ -27,6 +27,7 @@ CENTRES: Final = 24  # of turning, tried along each side of the blank and half a
 BEARINGS: Final = 36
 FAR: Final = (2.0, 3.0, 5.0, 10.0, 30.0, 100.0)  # times half the blank, of centres further out
 HALVINGS: Final = 12  # of the search's step
+SURELY: Final = 1.5  # times; a first look overrates what a point stands by less (the tests look)
 SPACING: Final = 10.0  # mm between the nodes of a map, or more where the blank is large
 MOST_NODES: Final = 2500
 PAIR: Final = "wood on wood"
@@ -93,24 +94,25 @@ def _quarters(patch: Polygon) -> Floats:
     return places
 
 
-def slip_force(held: Contacts, points: Floats) -> Floats:
+def slip_force(held: Contacts, points: Floats, enough: Floats | float = np.inf) -> Floats:
     """The force that friction stands at each point whatever its direction in the plane, (n,) N.
 
     The least over centres of turning near and far, then by steps to ever nearer neighbours of the best one.
+
+    Args:
+        enough: N; where a point stands half as much again at a first look, that is looked at no closer
     """
     if not len(held):
         return np.zeros(len(points))
     centres = _centres(held, points)
-    work = _work(held, centres)
-    best, least = np.zeros(len(points), dtype=np.intp), np.full(len(points), np.inf)
-    for number, (centre, done) in enumerate(zip(centres, work, strict=True)):
-        force = _over(done, np.hypot(*(points - centre).T))
-        better = force < least
-        least[better], best[better] = force[better], number
-    refined = _refined(held, points, centres[best], least)
+    force = _over(_work(held, centres), np.hypot(*(points[:, None, :] - centres).transpose(2, 0, 1)))
+    best = force.argmin(axis=1)
+    stands: Floats = force[np.arange(len(points)), best]
+    near = np.flatnonzero(stands < SURELY * enough)
+    if near.size:
+        stands[near] = _refined(held, points[near], centres[best[near]], stands[near])
     shift = float(held.friction.sum())
-    stands: Floats = np.minimum(refined, shift)
-    return stands
+    return np.minimum(stands, shift)
 
 
 def _over(work: Floats, away: Floats) -> Floats:
@@ -121,8 +123,8 @@ def _over(work: Floats, away: Floats) -> Floats:
 
 def _work(held: Contacts, centres: Floats) -> Floats:
     """Work of friction for a turn of 1 rad about each centre, (k,) N mm."""
-    arms = np.linalg.norm(held.at[None, :, :] - centres[:, None, :], axis=2)
-    done: Floats = arms @ held.friction
+    arm = held.at[None, :, :] - centres[:, None, :]
+    done: Floats = np.hypot(arm[:, :, 0], arm[:, :, 1]) @ held.friction
     return done
 
 
@@ -147,7 +149,7 @@ def _refined(held: Contacts, points: Floats, centres: Floats, least: Floats) -> 
     ways = np.column_stack((np.cos(compass), np.sin(compass)))
     for _ in range(HALVINGS):
         tried = centre[:, None, :] + step[:, None, None] * ways
-        away = np.linalg.norm(points[:, None, :] - tried, axis=2)
+        away = np.hypot(*(points[:, None, :] - tried).transpose(2, 0, 1))
         force = _over(_work(held, tried.reshape(-1, 2)).reshape(away.shape), away)
         pick = force.argmin(axis=1)
         rows = np.arange(len(points))

@@ -130,6 +130,8 @@ class CutterFields:
     point = optional("point", "angle", positive(ANGLE), '"118 deg"')
     corner_radius = optional("corner_radius", "length", positive(LENGTH), '"0.5 mm"')
     max_speed = optional("max_speed", "turning speed", positive(TURNING), '"24000 rpm"')
+    diameter_error = optional("diameter_error", "length", positive(LENGTH), '"0.02 mm"')
+    runout = optional("runout", "length", positive(LENGTH), '"0.03 mm"')
 
 
 class ClampFields:
@@ -187,6 +189,8 @@ class ZeroFields:
         defaults.CORNER,
     )
     level = required("level", "word", one_of(_names("top", "bed")), '"bed"')
+    error_across = optional("error_across", "length", positive(LENGTH), '"0.2 mm"')
+    error_height = optional("error_height", "length", positive(LENGTH), '"0.05 mm"')
 
 
 class ClampAtFields:

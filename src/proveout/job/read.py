@@ -385,6 +385,8 @@ def read_cutter(table: Table) -> Cutter | None:
         point_deg=defaults.DRILL_POINT if point is None and kind == "drill" else point,
         corner_radius=found[fields.corner_radius],
         max_rpm=found[fields.max_speed],
+        diameter_error=found[fields.diameter_error] or 0.0,
+        runout=found[fields.runout] or 0.0,
     )
 
 
@@ -475,7 +477,12 @@ def read_zero(table: Table) -> Zero | None:
     found = inner.values(ZeroFields) if inner else None
     if found is None:
         return None
-    return Zero(corner=found[ZeroFields.corner], level=found[ZeroFields.level])
+    return Zero(
+        corner=found[ZeroFields.corner],
+        level=found[ZeroFields.level],
+        error_across=found[ZeroFields.error_across] or 0.0,
+        error_height=found[ZeroFields.error_height] or 0.0,
+    )
 
 
 def read_clamp_at(table: Table) -> ClampAt | None:

@@ -32,6 +32,8 @@ class Cutter:
     point_deg: float | None = None  # included angle of a vee or a drill's point
     corner_radius: float | None = None  # of a bull nose: its end is flat within, and rises to its side in it
     max_rpm: float | None = None  # marked on the cutter
+    diameter_error: float = 0.0  # mm by which the diameter may be off, either way
+    runout: float = 0.0  # mm, total reading of an indicator on the turning cutter
 
     @property
     def radius(self) -> float:
@@ -161,6 +163,8 @@ class Zero:
 
     corner: Corner
     level: ZeroLevel  # on the stock's top or on the bed
+    error_across: float = 0.0  # mm by which it may be off, either way, along X and along Y
+    error_height: float = 0.0  # mm, along Z
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -11,6 +11,7 @@ from typing import Final, NamedTuple
 
 from proveout.finding import Level
 from proveout.job.records import DialectName
+from proveout.program.branches import Branch
 from proveout.program.line import COMMENT
 from proveout.program.rules import ARCS, CYCLES, Codes, codes_by_group, motion_of
 from proveout.program.words import Block
@@ -26,6 +27,7 @@ class Abilities:
     radius_arcs: bool = True  # arcs by R
     other_planes: bool = True  # G18 and G19
     parameters: bool = True  # #1 = 2, X[#1 + 3]
+    branches: bool = True  # O words: subprograms, loops and choices
     many_zeros: bool = True  # G59.1 to G59.3
     switched_stops: bool = True  # M1, M60 and lines that begin with a slash
     between_percents: bool = False  # the program must stand between two % lines
@@ -39,6 +41,7 @@ ABILITIES: Final[dict[DialectName, Abilities]] = {
         radius_arcs=False,
         other_planes=False,
         parameters=False,
+        branches=False,
         many_zeros=False,
         switched_stops=False,
     ),
@@ -68,6 +71,8 @@ class Lack(NamedTuple):
 
 MANY_ZEROS: Final = frozenset({591, 592, 593})
 SIDE_PLANES: Final = frozenset({180, 190})
+SWITCHED: Final = frozenset({10, 600})
+LENGTH_FROM_TABLE: Final = 430
 OWN: Final = 'or state a controller that takes it (machine.dialect = "full")'
 
 
@@ -112,7 +117,7 @@ def lacks(able: Abilities, block: Block, modal: int | None, *, cutter: int) -> I
 
 
 def radius_arc(column: int, word: str) -> Lack:
-    """An arc by its radius; the reader's short way finds it without a block."""
+    """An arc by its radius."""
     remedy = f"Write the arc's centre with I and J, 2 words for 1, {OWN}."
     return Lack("radius", Level.CAUTION, column, word, "an arc given by its radius", remedy)
 
@@ -128,6 +133,40 @@ def parameter_use(able: Abilities, line: str) -> Lack | None:
     word = bare[column - 1 : column + 11].strip()
     remedy = f"Write each number out, 1 for each word, {OWN}."
     return Lack("parameter", Level.STOP, column, word, "a parameter or an expression", remedy)
+
+
+def branch_use(able: Abilities, branch: Branch) -> Lack | None:
+    """An O word that is followed."""
+    if able.branches or branch.word == "number":
+        return None
+    remedy = f"Write the lines out as often as they run, {OWN}."
+    word = f"O{branch.label} {branch.word}"
+    return Lack("branch", Level.STOP, branch.column, word, "a subprogram, a loop or a choice", remedy)
+
+
+def possible_lacks(able: Abilities, codes: Codes, letters: frozenset[str], text: str) -> frozenset[str]:
+    """The keys of all that a line with these codes and letters may lack, whatever its numbers.
+
+    A cycle that goes on without its code isn't among them: it was told at the line that began it.
+
+    Args:
+        text: of the line, without comments
+    """
+    tenths = {group: code.tenths for group, code in codes.items()}
+    is_cycle = tenths.get("motion") in CYCLES
+    changes = not able.tool_change
+    possible = {
+        "changer caution": changes and ("T" in letters or "tool change" in tenths),
+        "changer stop": changes and "T" in letters,
+        "G43": not able.length_table and tenths.get("tool length") == LENGTH_FROM_TABLE,
+        "cycle": not able.cycles and is_cycle,
+        "radius": not able.radius_arcs and "R" in letters and not is_cycle,
+        "plane": not able.other_planes and tenths.get("plane") in SIDE_PLANES,
+        "zero": not able.many_zeros and tenths.get("work zero") in MANY_ZEROS,
+        "stop": not able.switched_stops and tenths.get("stopping") in SWITCHED,
+        "parameter": not able.parameters and ("#" in text or "[" in text),
+    }
+    return frozenset(key for key, may_lack in possible.items() if may_lack)
 
 
 def _cutter_words(able: Abilities, block: Block, codes: Codes, cutter: int) -> Iterator[Lack]:
@@ -148,14 +187,14 @@ def _cutter_words(able: Abilities, block: Block, codes: Codes, cutter: int) -> I
         why = "a change of cutter, on a machine without a changer"
         yield Lack("changer caution", Level.CAUTION, code.column, "M6", why, remedy)
     code = codes.get("tool length")
-    if not able.length_table and code and code.tenths == 430:
+    if not able.length_table and code and code.tenths == LENGTH_FROM_TABLE:
         remedy = f"Take G43 out, and set Z to 0 with each cutter's own tip, {OWN}."
         yield Lack("G43", Level.STOP, code.column, "G43", "a length from a table in the controller", remedy)
 
 
 def _switched(able: Abilities, codes: Codes) -> Iterator[Lack]:
     code = codes.get("stopping")
-    if able.switched_stops or code is None or code.tenths not in (10, 600):
+    if able.switched_stops or code is None or code.tenths not in SWITCHED:
         return
     remedy = f"Write M0, {OWN}."
     yield Lack(

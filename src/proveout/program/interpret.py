@@ -5,59 +5,27 @@ was before the line. Positions are in the program frame (see `frames.py`), mm an
 """
 
 import math
-from collections.abc import Callable
 from copy import copy
 from typing import Final
 
-from proveout.finding import Finding
 from proveout.motion import PLANE_AXES, RAPID
-from proveout.program import settings
 from proveout.program.arcs import NoArc, arc_by_centre, arc_by_radius
 from proveout.program.events import Event, What
+from proveout.program.expressions import Numbers, Parameters
 from proveout.program.frames import NOWHERE, XYZ, Frames, MachineFrame
 from proveout.program.moves import Moves
-from proveout.program.rules import ARCS, check_users, codes_by_group, motion_of
+from proveout.program.order import ORDER, Holds
+from proveout.program.rules import ARCS, STRAIGHT, Codes, check_users, codes_by_group, motion_of
+from proveout.program.shapes import Shape
 from proveout.program.state import FARTHEST, Act, Move, State, origin
-from proveout.program.travel import WIDEST, travel
+from proveout.program.told import Told
+from proveout.program.travel import WIDEST
 from proveout.program.words import Block
-from proveout.program.zeros import move_zero
 
-QUICK_MOTION: Final = {"0": 0, "1": 10, "2": 20, "3": 30}
+PLAIN: Final = STRAIGHT | ARCS
 
-# Code, F, X, Y, Z, I, J, K, R, F, S as they stand on a line; None where they don't.
-QuickWords = tuple[str | None, ...]
-
-
-def _stop(act: Act) -> None:
-    if code := act.codes.get("stopping"):
-        word = f"M{code.number}"
-        if code.tenths in (20, 300):
-            act.state.ended = True
-            act.note("end", word=word)
-        else:
-            act.state.stops += 1
-            act.note("pause", word=word)
-
-
-# NISTIR 6556, table 8; coolant, overrides and pallets move nothing and are left out. F is carried out with
-# the units, so that a line with both can be judged.
-ORDER: Final[tuple[Callable[[Act], None], ...]] = (
-    settings.feed_mode,
-    settings.units_and_feed,
-    settings.speed,
-    settings.select_cutter,
-    settings.change_cutter,
-    settings.spindle,
-    settings.dwell,
-    settings.plane,
-    settings.length,
-    settings.work_zero,
-    settings.path_control,
-    settings.distance,
-    move_zero,
-    travel,
-    _stop,
-)
+# Values of X, Y, Z, I, J, K, R, F, S; None where the line doesn't have them.
+QuickWords = tuple[float | None, ...]
 
 
 class Interpreter:
@@ -70,11 +38,12 @@ class Interpreter:
         frames = Frames(machine=machine.zero if machine else NOWHERE)
         self.state = State(place, (start is not None,) * 3, cutter, frames)
         self.moves = Moves(place, cutter)
-        self.findings: list[Finding] = []
+        self.told = Told()
         self.events: list[Event] = []
         self.placed_from: int | None = None if start is None else 0
         self._file = file
         self._machine = machine
+        self._motions: dict[tuple[Shape, int | None], int | None] = {}  # of shapes that were checked
         self._smooth = False  # straight moves may take the short way
         self._round = False  # arcs too
         self._origin: XYZ = (0.0, 0.0, 0.0)
@@ -85,12 +54,17 @@ class Interpreter:
         Raises:
             Unreadable: the line breaks a rule; nothing of it was done
         """
-        state = copy(self.state)
         codes = codes_by_group(block)
-        motion = motion_of(block, codes, state.motion)
+        motion = motion_of(block, codes, self.state.motion)
         check_users(block, codes, motion)
-        act = Act(
-            state=state,
+        act = self._act(block, codes, motion, line)
+        for step in ORDER:
+            step.carry_out(act)
+        self._keep(act)
+
+    def _act(self, block: Block, codes: Codes, motion: int | None, line: int) -> Act:
+        return Act(
+            state=copy(self.state),
             block=block,
             codes=codes,
             motion=motion,
@@ -99,14 +73,93 @@ class Interpreter:
             moves_before=len(self.moves),
             machine=self._machine,
         )
-        for carry_out in ORDER:
+
+    # The short way by a line's shape. Where anything is to be said of the line, it is left to the long way,
+    # which knows the columns.
+
+    def carry_out_shape(self, shape: Shape, numbers: Numbers, parameters: Parameters, line: int) -> bool:
+        """Do what a line of this shape says; False, with nothing done, where the long way is needed.
+
+        Raises:
+            Unreadable: the long way is needed too
+        """
+        if not shape.steps:
+            return True
+        if self._is_repeated(shape, numbers, parameters, line):
+            if "work zero" in shape.codes:
+                self.state.zero_line = line
+            return True
+        if shape.unfailing:
+            self._change(shape, numbers, parameters, line)
+            return True
+        if shape.is_feed and self._set_feed(shape, numbers, parameters):
+            return True
+        block = shape.block(numbers, parameters)
+        act = self._act(block, shape.codes, self._motion_of(shape, block), line)
+        for carry_out in shape.steps:
             carry_out(act)
+        if act.said:
+            return False
         self._keep(act)
+        return True
+
+    def _is_repeated(self, shape: Shape, numbers: Numbers, parameters: Parameters, line: int) -> bool:
+        """Whether the line's codes change nothing; its plain move, where it has one, is made then."""
+        if shape.holds is None or not self._holds(shape.holds):
+            return False
+        if shape.quick:
+            words = [value and value(numbers, parameters) for value in shape.quick]
+            return self._smooth and self.quick(shape.move, tuple(words), line)
+        return not shape.words and shape.move is None
+
+    def _motion_of(self, shape: Shape, block: Block) -> int | None:
+        key = (shape, self.state.motion)
+        if key not in self._motions:
+            motion = motion_of(block, shape.codes, self.state.motion)
+            check_users(block, shape.codes, motion)
+            self._motions[key] = motion
+        return self._motions[key]
+
+    def _set_feed(self, shape: Shape, numbers: Numbers, parameters: Parameters) -> bool:
+        """Carry out a lone F, where nothing is to be said of it."""
+        state = self.state
+        if not state.units_settled or state.inverse_time or state.feed_stale:
+            return False
+        state.feed = shape.block(numbers, parameters).values["F"] * state.scale / 60
+        return True
+
+    def _holds(self, holds: Holds) -> bool:
+        state = self.state
+        return all(getattr(state, name) == value for name, value in holds)
+
+    def _change(self, shape: Shape, numbers: Numbers, parameters: Parameters, line: int) -> None:
+        """Change the state by codes that can't be refused, and that note no events of their own."""
+        state, block = self.state, shape.block(numbers, parameters)
+        speed_rpm, turning = state.speed_rpm, state.turning
+        act = Act(
+            state=state,
+            block=block,
+            codes=shape.codes,
+            motion=None,
+            line=0,
+            file="",
+            moves_before=0,
+            machine=None,
+        )
+        for carry_out in shape.steps:
+            carry_out(act)
+        self.moves.builder.speed_rpm = state.speed_rpm
+        self._note_spindle(speed_rpm, turning, len(self.moves), line)
+        self._settle()
 
     def _keep(self, act: Act) -> None:
-        self._keep_events(act)
-        state = self.state = act.state
-        self.findings.extend(act.said)
+        was, state = self.state, act.state
+        self.state = state
+        # What became of the spindle comes first, as S and M3 are carried out early.
+        self._note_spindle(was.speed_rpm, was.turning, act.moves_before, act.line)
+        self.events.extend(act.events)
+        for finding in act.said:
+            self.told.tell(finding)
         if act.starts_elsewhere:
             self.moves.restart(state.position)
         builder = self.moves.builder
@@ -118,17 +171,16 @@ class Interpreter:
         self.moves.pack()
         self._settle()
 
-    def _keep_events(self, act: Act) -> None:
-        """What the line did; what became of the spindle comes first, as S and M3 are carried out early."""
-        was, now = self.state, act.state
+    def _note_spindle(self, speed_rpm: float, turning: int, before: int, line: int) -> None:
+        """Put down what a line made of the spindle, from how it turned above the line."""
+        now = self.state
         what: What | None = None
-        if bool(was.speed_rpm) != bool(now.speed_rpm):
+        if bool(speed_rpm) != bool(now.speed_rpm):
             what = "on" if now.speed_rpm else "off"
-        elif now.speed_rpm and was.turning != now.turning:
+        elif now.speed_rpm and turning != now.turning:
             what = "reversed"
         if what:
-            self.events.append(Event(what, act.moves_before, act.line, now.speed_rpm > 0))
-        self.events.extend(act.events)
+            self.events.append(Event(what, before, line, now.speed_rpm > 0))
 
     def _add(self, move: Move) -> None:
         builder = self.moves.builder
@@ -145,7 +197,7 @@ class Interpreter:
         """Work out whether the next lines may take the short way, and from which zero they count."""
         state = self.state
         self._smooth = (
-            state.motion in QUICK_MOTION.values()
+            state.motion in PLAIN
             and state.frames.base is not None
             and all(state.known)
             and state.units_settled
@@ -158,25 +210,27 @@ class Interpreter:
 
     # The short way. It is a short cut only: the long way does the same, and the tests compare the two.
 
-    def quick(self, words: QuickWords, line: int) -> bool:
-        """Carry out a plain move; False, with nothing done, where the long way is needed."""
-        code, early_f, x, y, z, i, j, k, r, f, s = words
-        if not (x or y or z):
-            return not any(words)
-        if not self._smooth or (s and float(s) != self.state.revolutions) or (early_f and f):
+    def quick(self, code: int | None, words: QuickWords, line: int) -> bool:
+        """Carry out a plain move; False, with nothing done, where the long way is needed.
+
+        Args:
+            code: the line's own code of a plain move, in tenths
+        """
+        x, y, z, i, j, k, r, f, s = words
+        if not self._smooth or (s is not None and s != self.state.revolutions):
             return False
         state, builder = self.state, self.moves.builder
-        motion = QUICK_MOTION[code] if code else state.motion
+        motion = state.motion if code is None else code
         scale = state.scale
-        f = f or early_f
-        feed = float(f) * scale / 60 if f else state.feed
+        feed = state.feed if f is None else f * scale / 60
         to = self._quick_target(x, y, z, scale)
-        if to is None or not 0 < feed <= FARTHEST or bool(i or j or k or r) != (motion in ARCS):
+        plain = i is None and j is None and k is None and r is None
+        if to is None or not 0 < feed <= FARTHEST or plain == (motion in ARCS):
             return False
         if motion in ARCS:
             first, second, along = PLANE_AXES[state.plane]
             axes, sides = (x, y, z), (i, j, k)
-            if not (self._round and (axes[first] or axes[second])) or sides[along]:
+            if not self._round or sides[along] is not None or (axes[first] is None and axes[second] is None):
                 return False
             arc = self._quick_arc(to, (sides[first], sides[second], r), motion == 30)
             if arc is None:
@@ -194,30 +248,30 @@ class Interpreter:
         self.moves.pack()
         return True
 
-    def _quick_target(self, x: str | None, y: str | None, z: str | None, scale: float) -> XYZ | None:
+    def _quick_target(self, x: float | None, y: float | None, z: float | None, scale: float) -> XYZ | None:
         at = self.state.position
         base = self._origin if self.state.absolute else at
         to = (
-            float(x) * scale + base[0] if x else at[0],
-            float(y) * scale + base[1] if y else at[1],
-            float(z) * scale + base[2] if z else at[2],
+            at[0] if x is None else x * scale + base[0],
+            at[1] if y is None else y * scale + base[1],
+            at[2] if z is None else z * scale + base[2],
         )
         return to if max(to) <= FARTHEST and min(to) >= -FARTHEST else None
 
     def _quick_arc(
-        self, to: XYZ, sides: tuple[str | None, str | None, str | None], ccw: bool
+        self, to: XYZ, sides: tuple[float | None, float | None, float | None], ccw: bool
     ) -> tuple[tuple[float, float], float] | None:
         first, second, _ = PLANE_AXES[self.state.plane]
         units, scale, at = self.state.units, self.state.scale, self.state.position
         start, end = (at[first], at[second]), (to[first], to[second])
         i, j, r = sides
-        if r and (i or j):
+        if r is not None and (i is not None or j is not None):
             return None
         try:
-            if r:
-                arc = arc_by_radius(start, end, float(r) * scale, ccw=ccw, units=units)
+            if r is not None:
+                arc = arc_by_radius(start, end, r * scale, ccw=ccw, units=units)
             else:
-                centre = (start[0] + float(i or 0) * scale, start[1] + float(j or 0) * scale)
+                centre = (start[0] + (i or 0.0) * scale, start[1] + (j or 0.0) * scale)
                 arc = arc_by_centre(start, end, centre, ccw=ccw, units=units)
         except NoArc:
             return None

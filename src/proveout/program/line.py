@@ -14,6 +14,8 @@ SPLIT: Final = re.compile(r"[A-Za-z]?[ \t]*[+-]?[0-9.]+(?:[ \t]+[0-9.]+)+")
 # Stands in the text where a comment was: it parts words, and inside a word it is a fault.
 GAP: Final = ";"
 
+_FOLLOWING: Final = re.compile(r"(?<=.)[A-Z;#]")
+
 
 class Unreadable(Exception):
     """A word that can't be read with certainty: where it stands, the rule it breaks and the way out."""
@@ -37,6 +39,10 @@ class Cursor:
     columns: Sequence[int]  # of each character of the text in the line as written, 1-based
     at: int = 0
     depth: int = 0  # of brackets and parameter signs, so that hostile nesting can be refused
+    slots: int | None = (
+        None  # how many of a shape's numbers have been passed; None in a line as it is written
+    )
+    compares: bool = False  # EQ, NE, GT, GE, LT and LE are read: the line has an O word
 
     def rest(self) -> str:
         """What has not been read yet."""
@@ -57,7 +63,7 @@ class Cursor:
     def word(self, index: int) -> str:
         """The text from `index` up to the next word, short enough for a message."""
         rest = self.text[index : index + 24]
-        following = re.search(r"(?<=.)[A-Z;#]", rest)
+        following = _FOLLOWING.search(rest)
         return rest[: following.start()] if following else rest
 
 

@@ -14,27 +14,34 @@ Conventions, each of them said in a finding where a program makes use of it:
 - With G43 the length in the controller's table is taken to be right: Z is the height of the cutter's tip.
 - Lines that begin with a slash are carried out.
 - Blanks inside a number are passed over, as the standard says.
-- Subprograms, loops, probing, cutter radius compensation, rotary axes, scaling and turning of coordinates are
-  refused by name.
+- Subprograms, loops and choices by O words are followed within the one text (see `branches.py`); a loop
+  without an end is found by the steps it takes.
+- Subprograms in other files, parameters with names, probing, cutter radius compensation, rotary axes, scaling
+  and turning of coordinates are refused by name.
 """
 
 import io
+import math
 import re
-from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final
 
 from proveout.finding import Finding, Level
 from proveout.motion import Motion
-from proveout.program.abilities import Abilities, Lack, lacks, parameter_use, radius_arc
+from proveout.program.abilities import Abilities, Lack, branch_use, lacks, parameter_use
+from proveout.program.branches import BRANCH, Branch, Branches, find_branches
+from proveout.program.course import Course
 from proveout.program.events import Event, ProgramZero, zero_of_program
 from proveout.program.frames import XYZ, MachineFrame
 from proveout.program.interpret import Interpreter
 from proveout.program.line import COMMENT, Unreadable, split_number
-from proveout.program.words import Block, read_block
+from proveout.program.shapes import Shapes
+from proveout.program.words import Block, read_block, worked_out
 from proveout.quantity import System
 
 ASSUMED_START: Final[XYZ] = (0.0, 0.0, 50.0)  # mm: above the zero, clear of most work
+STEPS_BY_WORD: Final = 50
+CODES: Final = {"0": 0, "1": 10, "2": 20, "3": 30}
 
 _NUMBER = r" *([+-]?(?:[0-9]{1,9}\.?[0-9]{0,9}|\.[0-9]{1,9})) *"
 _QUICK = re.compile(
@@ -43,11 +50,9 @@ _QUICK = re.compile(
     r"(?:\([ -'*-~]*\) *)?(?:;[ -~]*)?\n?",
     re.IGNORECASE | re.ASCII,
 )
-# Possessive, so that a line of a million blanks is passed over once and not once for each of them.
-_BRANCH = re.compile(r"[ \t]*+/?[ \t]*+(?:N[\d \t]++)?O", re.IGNORECASE | re.ASCII)
-_PROGRAM_NUMBER = re.compile(r"[ \t]*O[ \t]*\d+[ \t]*(?:\([^()]*\)[ \t]*)?", re.IGNORECASE | re.ASCII)
+_ANY_BRANCH = re.compile(f"^{BRANCH.pattern}", re.IGNORECASE | re.ASCII | re.MULTILINE)
 _OPENING = re.compile(r"[ \t\r\n]*%[ \t]*(?:[\r\n]|\Z)")
-RADIUS: Final = 9  # number of its group
+_NAME = re.compile(r"<[^<>]*>")  # blanks in an O word's name mean nothing
 _LONE_RETURN = re.compile(r"\r(?!\n)")
 
 
@@ -57,7 +62,11 @@ class ReadLimits:
 
     characters: int = 32_000_000
     line_length: int = 256  # the standard's own; the line's end not counted
+    lines: int = 2_000_000
     moves: int = 2_000_000
+    # A line carried out is a step, and one more for every 32 characters of it; a line with an O word is two,
+    # and one that must be read word by word, because it is odd or wrong, 50 more.
+    steps: int = 3_000_000
     bad_lines: int = 100
     block_length: int | None = None  # that the controller takes, comments not counted; None: not judged
 
@@ -122,15 +131,20 @@ class _Reading:
         self.interpreter = Interpreter(
             file=file, cutter=cutter, start=start, assumed=ASSUMED_START, machine=machine
         )
+        self.shapes = Shapes(able)
+        self.block_length = math.inf if limits.block_length is None else limits.block_length
         self.parameters: dict[int, float] = {}
         self.units: System | None = None
+        self.steps = 0
         self.bad_lines = 0
         self.last = 0  # line
         self.opened = False  # the first line that isn't blank is a %
         self.inside = False  # that line has been passed
         self.closed = False
         self.given_up = False
-        self.spoken: set[str] = set()
+        self.lacking: set[str] = set()  # keys of what the controller lacks and was told
+        self.judged: set[int] = set()  # lines with O words
+        self.spoken: set[str] = set()  # keys of what is told once for the program
 
     def result(self) -> ReadProgram:
         state, moves = self.interpreter.state, self.interpreter.moves
@@ -138,7 +152,7 @@ class _Reading:
         return ReadProgram(
             file=self.file,
             motion=moves.motion(),
-            findings=tuple(sorted(self.interpreter.findings, key=lambda finding: finding.line or 0)),
+            findings=tuple(self.interpreter.told.by_line()),
             units=self.units,
             tool_changes=state.changes,
             stops=state.stops,
@@ -169,12 +183,22 @@ class _Reading:
             return
         self.judge_line_ends(text)
         self.opened = _OPENING.match(text) is not None
-        lines = enumerate(io.StringIO(text, newline=None), start=1)
-        for number, raw in lines:
-            self.last = number
-            if not self.read_line(raw, number):
-                break
-        self.judge_rest(lines)
+        if (count := text.count("\n") + text.count("\r")) > self.limits.lines:
+            self.give_up(
+                1,
+                f"The program has about {count} lines; at most {self.limits.lines} are read, so nothing was.",
+                "Split it.",
+            )
+            return
+        lines = list(io.StringIO(text, newline=None))
+        branches = Branches()
+        if "\r" in text or _ANY_BRANCH.search(text):
+            branches = find_branches(lines, self.limits.line_length)
+        self.judge_branches(branches)
+        course = Course(lines, branches, self)
+        course.run()
+        self.last = course.line
+        self.judge_rest(course)
         self.judge_end()
         if self.able.between_percents and not self.opened:
             self.say(
@@ -187,29 +211,92 @@ class _Reading:
 
     def read_line(self, raw: str, number: int) -> bool:
         """Read one line; False where it is the last to be read."""
-        longest = self.limits.line_length
-        found = _QUICK.fullmatch(raw) if len(raw) <= longest else None
-        if self.limits.block_length is not None and len(raw) > self.limits.block_length:
-            self.judge_length(raw, number, self.limits.block_length)
-        if found and self.interpreter.quick(found.groups(), number):
-            if found[RADIUS] and not self.able.radius_arcs:
-                self.say_lack(radius_arc(found.start(RADIUS), f"R{found[RADIUS]}"), number)
-            return self.has_room(number)
+        if len(raw) > self.block_length:
+            self.judge_length(raw, number)
+        if len(raw) <= self.limits.line_length and self.read_short(raw, number):
+            return not self.interpreter.state.ended and self.has_room(number)
         line = raw.rstrip("\n")
         if line.strip(" \t") == "%":
             return self.read_percent(number)
-        if _BRANCH.match(line):
-            return self.is_program_number(line, number) or self.give_up(
-                number,
-                f'column {line.upper().index("O") + 1}, "{line.strip()[:24]}": a subprogram or a loop. '
-                "The reader follows no program that branches, and nothing after this line was read.",
-                "Write the program out, without subprograms and loops.",
-            )
+        self.steps += STEPS_BY_WORD
         try:
             self.carry_out(line, number)
         except Unreadable as fault:
-            return self.report(fault, number)
-        return not self.interpreter.state.ended and self.has_room(number)
+            return self.report(fault, number) and self.is_within_steps(number)
+        if self.interpreter.state.ended:
+            return False
+        return self.has_room(number) and self.is_within_steps(number)
+
+    def read_branch(self, branch: Branch, raw: str) -> bool:
+        """Judge a line with an O word, which is to be followed; False where it is the last to be read."""
+        if branch.fault:
+            return self.give_up(
+                branch.line,
+                "What runs after this line hangs on an O word that can't be followed; nothing after it was "
+                "read.",
+            )
+        if branch.word == "number" and not branch.unread:
+            return self.is_program_number(branch) or self.give_up(
+                branch.line,
+                f'column {branch.column}, "O{branch.label}": the number of another program, or an O word of '
+                "which the rest is missing; nothing after this line was read.",
+                "Write what it does after its number (sub, call, if, while ...), or one program a file.",
+            )
+        if branch.line not in self.judged:
+            self.judged.add(branch.line)
+            self.judge_branch(branch, raw.rstrip("\n"))
+        return True
+
+    def judge_branch(self, branch: Branch, line: str) -> None:
+        """What there is to say of an O word's line as of any other, once."""
+        if len(line) > self.block_length:
+            self.judge_length(line, branch.line)
+        self.say_slash(branch.line, branch.deleted)
+        if branch.unread:
+            return
+        if number_parts := split_number(_NAME.sub(lambda name: "O" * len(name[0]), line)):
+            self.say(Level.STOP, branch.line, *number_parts)
+        for lack in (branch_use(self.able, branch), parameter_use(self.able, line)):
+            if lack:
+                self.say_lack(lack, branch.line)
+
+    def read_short(self, raw: str, number: int) -> bool:
+        """Read a line the short way; False, with nothing done, where it must be read word by word."""
+        line = self.shapes.known.get(raw)
+        if line is None:
+            if (found := _QUICK.fullmatch(raw)) and self.read_plain(found, number):
+                return True
+            line = self.shapes.line(raw)
+            if line is None:
+                return False
+        shape, numbers = line
+        if not raw.isascii() or (shape.deleted and "slash" not in self.spoken):
+            return False
+        if shape.lacks and not shape.lacks <= self.lacking:
+            return False
+        try:
+            changed = worked_out(shape.settings, numbers, self.parameters) if shape.settings else ()
+            if not self.interpreter.carry_out_shape(shape, numbers, self.parameters, number):
+                return False
+        except Unreadable:
+            return False
+        if changed:
+            self.parameters.update(changed)
+        if self.units is None:
+            self.units = self.interpreter.state.units_stated
+        return True
+
+    def read_plain(self, found: re.Match[str], number: int) -> bool:
+        """Read a plain move, a comment or an empty line by the words that were found."""
+        code, early, x, y, z, i, j, k, r, f, s = found.groups()
+        if not (x or y or z):
+            return not (code or early or i or j or k or r or f or s)
+        if early and f:
+            return False
+        if r and not self.able.radius_arcs and "radius" not in self.lacking:
+            return False
+        words = [float(word) if word else None for word in (x, y, z, i, j, k, r, early or f, s)]
+        return self.interpreter.quick(CODES[code] if code else None, tuple(words), number)
 
     def carry_out(self, line: str, number: int) -> None:
         if len(line) > self.limits.line_length:
@@ -224,7 +311,16 @@ class _Reading:
             self.say_once("foreign", Level.NOTE, number, "A comment holds characters that are not ASCII.")
         if number_parts := split_number(line):
             self.say(Level.STOP, number, *number_parts)
-        if block.deleted and not block.is_empty:
+        self.say_slash(number, block.deleted and not block.is_empty)
+        before = self.interpreter.state
+        self.interpreter.carry_out(block, number)
+        self.judge_words(line, block, number, before.motion, before.cutter)
+        self.parameters.update(block.settings)
+        if self.units is None:
+            self.units = self.interpreter.state.units_stated
+
+    def say_slash(self, number: int, deleted: bool) -> None:
+        if deleted:
             self.say_once(
                 "slash",
                 Level.CAUTION,
@@ -233,12 +329,6 @@ class _Reading:
                 "They are read as carried out.",
                 "Take the slash or the line away.",
             )
-        before = self.interpreter.state
-        self.interpreter.carry_out(block, number)
-        self.judge_words(line, block, number, before.motion, before.cutter)
-        self.parameters.update(block.settings)
-        if self.units is None:
-            self.units = self.interpreter.state.units_stated
 
     def judge_words(self, line: str, block: Block, number: int, modal: int | None, cutter: int) -> None:
         for lack in lacks(self.able, block, modal, cutter=cutter):
@@ -247,14 +337,16 @@ class _Reading:
             self.say_lack(used, number)
 
     def say_lack(self, lack: Lack, number: int) -> None:
-        self.say_once(f"lack {lack.key}", lack.level, number, lack.text, lack.remedy, kind="controller-lacks")
+        if lack.key not in self.lacking:
+            self.lacking.add(lack.key)
+            self.say(lack.level, number, lack.text, lack.remedy, kind="controller-lacks")
 
-    def judge_length(self, raw: str, number: int, most: int) -> None:
+    def judge_length(self, raw: str, number: int) -> None:
         """A controller counts what reaches its buffer: comments don't, in most of them."""
-        length = len(COMMENT.sub("", raw).strip())
-        if length > most:
-            self.say_once(
-                "long",
+        most, length = self.limits.block_length, len(COMMENT.sub("", raw).strip())
+        if most is not None and length > most:
+            self.block_length = math.inf  # it is told once
+            self.say(
                 Level.CAUTION,
                 number,
                 f"A line of {length} characters without its comments; the controller takes {most}, and cuts "
@@ -263,40 +355,73 @@ class _Reading:
                 kind="controller-lacks",
             )
 
-    def report(self, fault: Unreadable, number: int) -> bool:
+    def report(self, fault: Unreadable, number: int, left_out: str = "The line is left out") -> bool:
+        """Tell of a line that is left out; False where no more is to be read."""
         at = self.interpreter.state.position
-        self.say(
+        told = self.say(
             Level.STOP,
             number,
-            f"{fault}. The line is left out; what follows is read from "
-            f"X {at[0]:.3f}, Y {at[1]:.3f}, Z {at[2]:.3f} mm.",
+            f"{fault}. {left_out}; what follows is read from X {at[0]:.3f}, Y {at[1]:.3f}, Z {at[2]:.3f} mm.",
             fault.remedy,
         )
-        self.bad_lines += 1
+        self.bad_lines += told
+        self.steps += 0 if told else STEPS_BY_WORD
         if self.bad_lines < self.limits.bad_lines:
             return True
         return self.give_up(number, f"{self.bad_lines} lines can't be read; nothing after this one was.")
 
     def give_up(self, number: int, text: str, remedy: str = "") -> bool:
+        """Tell why nothing more is read; False."""
         self.say(Level.STOP, number, text, remedy)
         self.given_up = True
         return False
 
-    def has_room(self, number: int) -> bool:
-        if len(self.interpreter.moves) <= self.limits.moves:
-            return True
-        return self.give_up(
+    def has_steps(self) -> bool:
+        """Whether steps are left."""
+        return self.steps <= self.limits.steps
+
+    def is_within_steps(self, number: int) -> bool:
+        return self.has_steps() or self.give_up(
             number,
-            f"More than {self.limits.moves} moves; nothing after this line was read.",
+            f"More than {self.limits.steps} steps; nothing after this line was read. A line is a step, one "
+            f"that has to be read word by word is {STEPS_BY_WORD}.",
             "Split the program.",
         )
 
-    def is_program_number(self, line: str, number: int) -> bool:
+    def has_room(self, number: int) -> bool:
+        if len(self.interpreter.moves) > self.limits.moves:
+            return self.give_up(
+                number,
+                f"More than {self.limits.moves} moves; nothing after this line was read.",
+                "Split the program.",
+            )
+        return True
+
+    # -- O words -----------------------------------------------------------------------------------------
+
+    def judge_branches(self, branches: Branches) -> None:
+        """Tell what is wrong with the O words before anything is run; and of the order of subprograms."""
+        for line, fault in branches.faults():
+            if self.bad_lines < self.limits.bad_lines:
+                self.bad_lines += self.say(Level.STOP, line, f"{fault}.", fault.remedy)
+        for branch in branches.at.values():
+            subprogram = branches.subprograms.get(branch.label)
+            if branch.word == "call" and subprogram and subprogram.line > branch.line:
+                self.say_once(
+                    "late",
+                    Level.CAUTION,
+                    branch.line,
+                    f"The subprogram O{branch.label} stands below its call, in line {subprogram.line}. It is "
+                    "followed, but many controllers only know a subprogram that stands above.",
+                    "Move the subprograms to the top of the program.",
+                )
+
+    def is_program_number(self, branch: Branch) -> bool:
         """A lone O word with a number before anything else names the program: it is passed over."""
-        if not _PROGRAM_NUMBER.fullmatch(line) or len(self.interpreter.moves) or "O" in self.spoken:
+        if branch.label.startswith("<") or len(self.interpreter.moves) or "O" in self.spoken:
             return False
         self.say_once(
-            "O", Level.NOTE, number, f'"{line.strip()[:24]}" is taken for the number of the program.'
+            "O", Level.NOTE, branch.line, f'"O{branch.label}" is taken for the number of the program.'
         )
         return True
 
@@ -328,10 +453,11 @@ class _Reading:
         self.closed, self.inside = self.inside, True
         return not self.closed
 
-    def judge_rest(self, lines: Iterator[tuple[int, str]]) -> None:
+    def judge_rest(self, course: Course) -> None:
         """What stands after the end is never run; a person should know of it."""
-        told = self.given_up
-        for number, raw in lines:
+        told = self.given_up or course.is_inside
+        for number in course.outside_subprograms(self.last + 1):
+            raw = course.lines[number - 1]
             if raw.strip() == "%":
                 self.closed = self.closed or self.opened
             elif not told and COMMENT.sub("", raw[:1000]).strip():
@@ -378,10 +504,9 @@ class _Reading:
 
     # -- what is said ------------------------------------------------------------------------------------
 
-    def say(self, level: Level, line: int, text: str, remedy: str = "", kind: str = "program-word") -> None:
-        self.interpreter.findings.append(
-            Finding(level=level, kind=kind, text=text, remedy=remedy, program=self.file, line=line)
-        )
+    def say(self, level: Level, line: int, text: str, remedy: str = "", kind: str = "program-word") -> bool:
+        finding = Finding(level=level, kind=kind, text=text, remedy=remedy, program=self.file, line=line)
+        return self.interpreter.told.tell(finding)
 
     def say_once(
         self,
@@ -390,8 +515,7 @@ class _Reading:
         line: int,
         text: str,
         remedy: str = "",
-        kind: str = "program-word",
     ) -> None:
         if key not in self.spoken:
             self.spoken.add(key)
-            self.say(level, line, text, remedy, kind)
+            self.say(level, line, text, remedy)

@@ -15,6 +15,7 @@ STRAIGHT: Final = frozenset({0, 10})
 ARCS: Final = frozenset({20, 30})
 CYCLES: Final = frozenset({730, 810, 820, 830, 850, 890})
 CANCEL: Final = 800
+LENGTH_HERE: Final = 431  # G43.1: the line itself says the length
 
 G_GROUPS: Final[dict[int, str]] = {
     **dict.fromkeys((0, 10, 20, 30, CANCEL, *CYCLES), "motion"),
@@ -24,7 +25,7 @@ G_GROUPS: Final[dict[int, str]] = {
     **dict.fromkeys((930, 940), "feed mode"),
     **dict.fromkeys((200, 210), "units"),
     400: "cutter compensation",
-    **dict.fromkeys((430, 490), "tool length"),
+    **dict.fromkeys((430, LENGTH_HERE, 490), "tool length"),
     **dict.fromkeys((980, 990), "return level"),
     **dict.fromkeys((540, 550, 560, 570, 580, 590, 591, 592, 593), "work zero"),
     **dict.fromkeys((610, 611, 640), "path control"),
@@ -48,7 +49,6 @@ REFUSED_G: Final[dict[int, str]] = {
     420: "cutter radius compensation: the path would depend on a table in the controller",
     411: "cutter radius compensation: the path would depend on a table in the controller",
     421: "cutter radius compensation: the path would depend on a table in the controller",
-    431: "a length offset along an axis of the program's choice",
     500: "scaling",
     510: "scaling",
     520: "a local zero",
@@ -122,8 +122,12 @@ def motion_of(block: Block, codes: Codes, modal: int | None) -> int | None:
         Unreadable: axis words that nothing uses, a motion code without axis words, two users of them
     """
     axes = [letter for letter in AXES if letter in block.values]
-    motion, once = codes.get("motion"), codes.get("one-line codes")
-    if once and once.tenths in USES_AXES:
+    motion, once, length = (codes.get(group) for group in ("motion", "one-line codes", "tool length"))
+    if length and length.tenths == LENGTH_HERE:
+        if once and once.tenths in USES_AXES:
+            raise Unreadable(once.column, f"G{once.number}", "G43.1 on the same line uses the axis words too")
+        once = length
+    if once and once.tenths in USES_AXES | {LENGTH_HERE}:
         if motion and motion.tenths != CANCEL:
             raise Unreadable(
                 motion.column, f"G{motion.number}", f"G{once.number} on the same line uses the axis words too"

@@ -5,6 +5,7 @@ from typing import Final
 from proveout.finding import Level
 from proveout.motion import XY, YZ, ZX
 from proveout.program.frames import zero_of
+from proveout.program.rules import LENGTH_HERE
 from proveout.program.state import SYSTEM_NAMES, SYSTEMS, Act
 
 LONGEST_DWELL: Final = 60.0  # s: more than this was perhaps meant in milliseconds
@@ -146,10 +147,12 @@ def plane(act: Act) -> None:
 
 
 def length(act: Act) -> None:
-    """G43 H and G49. The length is taken to be right: then Z is the height of the cutter's tip."""
+    """G43 H, G43.1 Z and G49. The length is taken to be right: then Z is the height of the cutter's tip."""
     state = act.state
     if act.is_code("tool length", 490):
         state.length_of = None
+    if act.is_code("tool length", LENGTH_HERE):
+        _length_here(act)
     if not act.is_code("tool length", 430):
         return
     if "H" not in act.block.values:
@@ -166,6 +169,24 @@ def length(act: Act) -> None:
         f"G43 H{number}: Z is read as the height of the cutter's tip, which holds where the length in the "
         "controller's table is right.",
         "Measure every cutter into the controller's table before the run.",
+    )
+
+
+def _length_here(act: Act) -> None:
+    """G43.1: the program states the length of the cutter in the spindle, instead of the table."""
+    for letter in "XY":
+        if letter in act.block.values:
+            raise act.block.fault(letter, "a length along this axis; a cutter's length is along Z")
+    height = act.value("Z")
+    if height is None:
+        raise act.fault_of("tool length", "no Z says the length")
+    act.check_reach("Z", height)
+    act.state.length_of = act.state.cutter
+    act.say(
+        Level.CAUTION,
+        f"G43.1 states the cutter's length, {height:g} mm, in the program. Z is read as the height of its "
+        "tip, which holds for the cutter that was measured and for no other.",
+        "Measure the cutter into the controller's table, and write G43 H.",
     )
 
 

@@ -22,9 +22,12 @@ SYSTEM_NAMES: Final = {number: f"G{code / 10:g}" for code, number in SYSTEMS.ite
 Known = tuple[bool, bool, bool]
 
 
-@dataclass(slots=True)
+@dataclass
 class State:
-    """What holds from line to line. Values are replaced, never changed in place: a copy is whole."""
+    """What holds from line to line. Values are replaced, never changed in place: a copy is whole.
+
+    Without slots: a copy is made for almost every line, and copying one dictionary is ten times as fast.
+    """
 
     position: XYZ  # program frame, mm
     known: Known  # whether the program (or the caller) has said where each axis stands
@@ -60,6 +63,13 @@ class State:
     zero_line: int | None = None  # that chose or moved a zero last
     ended: bool = False
     said: frozenset[str] = field(default_factory=frozenset)
+    # The last answer of `origin`, and what it was the answer for: it is asked for several times a line.
+    kept_origin: tuple[Frames | None, int, XYZ] = (None, 0, (0.0, 0.0, 0.0))
+
+    def __copy__(self) -> "State":
+        copied = object.__new__(State)
+        copied.__dict__.update(self.__dict__)
+        return copied
 
     @property
     def speed_rpm(self) -> float:
@@ -119,8 +129,9 @@ class Act:
 
     def go(self, move: Move, known: Known) -> None:
         """Make a move."""
-        self.made.append(move._replace(dwell=self.state.dwell))
-        self.state.dwell = 0.0
+        if self.state.dwell:
+            move, self.state.dwell = move._replace(dwell=self.state.dwell), 0.0
+        self.made.append(move)
         self.state.position, self.state.known = move.to, known
 
     def note(self, what: What, *, seconds: float = 0.0, word: str = "") -> None:
@@ -181,5 +192,10 @@ class Act:
 
 def origin(state: State) -> XYZ:
     """The zero in force, with any shift, in the program frame."""
+    frames, system, place = state.kept_origin
+    if frames is state.frames and system == state.system:
+        return place
     zero, shift = zero_of(state.frames, state.system), state.frames.shift
-    return (zero[0] or 0.0) + shift[0], (zero[1] or 0.0) + shift[1], (zero[2] or 0.0) + shift[2]
+    place = (zero[0] or 0.0) + shift[0], (zero[1] or 0.0) + shift[1], (zero[2] or 0.0) + shift[2]
+    state.kept_origin = (state.frames, state.system, place)
+    return place

@@ -12,7 +12,7 @@ from typing import Final, NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from proveout.finding import Finding, Level
+from proveout.finding import Change, Finding, Level
 from proveout.hold.slip import Contacts, slip_force
 from proveout.motion import Floats, Ints
 from proveout.proof.load_checks import Worst, worst_in_each
@@ -33,7 +33,7 @@ WANTED: Final = 2.0  # times; project default
 MOST_POINTS: Final = 12  # of contact for each bridge
 KERFS: Final = 2.0  # diameters of the largest cutter: how far from a piece a bridge is followed
 BATCH: Final = 2000  # stretches looked at together
-PLACES: Final = 40  # along the cuts at a piece, worst loads first, at which its bridges are tried
+PLACES: Final = 400  # along the cuts at a piece, worst loads first, at which its bridges are tried
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -61,35 +61,54 @@ class BridgeLoad(NamedTuple):
     depth: float  # mm of that cut
 
 
+class Weak(NamedTuple):
+    """A cut at a hanging piece that asks too much of its bridges."""
+
+    hanging: Hanging
+    load: BridgeLoad
+    sight: Worst
+
+
 def bridges_too_weak(run: Trial, loads: Loads) -> Iterator[Finding]:
-    """Cuts at a piece that hangs by bridges which a dull cutter could break."""
+    """Cuts at pieces that hang by bridges which a dull cutter could break: the worst in each program."""
     if not run.setup.clamps:
         return
-    for hanging in hanging_pieces(run.setup, loads):
-        push = DULL * np.hypot(loads.force[hanging.rows], loads.lift[hanging.rows])
-        worst = np.argsort(-push, kind="stable")[:PLACES]
-        rows, push = hanging.rows[worst], push[worst]
-        middle = (loads.motion.start[rows, :2] + loads.motion.end[rows, :2]) / 2
-        margin = slip_force(hanging.necks, middle) / push
-        weak = margin < WANTED
-        for sight in worst_in_each(run, loads, rows[weak], -margin[weak]):
-            here = int(np.flatnonzero(rows == sight.row)[0])
-            load = BridgeLoad(float(margin[here]), float(push[here]), float(loads.depth[sight.row]))
-            yield _weak(run, hanging, load, sight)
+    weak = [one for hanging in hanging_pieces(run.setup, loads) for one in _weak(run, loads, hanging)]
+    for file in run.files:
+        mine = [one for one in weak if one.sight.file == file]
+        if mine:
+            worst = min(mine, key=lambda one: one.load.margin)
+            yield _told(run, worst, len(mine) - 1)
 
 
-def _weak(run: Trial, hanging: Hanging, load: BridgeLoad, sight: Worst) -> Finding:
-    name, count = called(run.setup, hanging.piece), hanging.bridges
-    by = "a bridge" if count == 1 else f"{count} bridges"
+def _weak(run: Trial, loads: Loads, hanging: Hanging) -> Iterator[Weak]:
+    push = DULL * np.hypot(loads.force[hanging.rows], loads.lift[hanging.rows])
+    worst = np.argsort(-push, kind="stable")[:PLACES]
+    rows, push = hanging.rows[worst], push[worst]
+    middle = (loads.motion.start[rows, :2] + loads.motion.end[rows, :2]) / 2
+    margin = slip_force(hanging.necks, middle, WANTED * push) / push
+    short = margin < WANTED
+    for sight in worst_in_each(run, loads, rows[short], -margin[short]):
+        here = int(np.flatnonzero(rows == sight.row)[0])
+        load = BridgeLoad(float(margin[here]), float(push[here]), float(loads.depth[sight.row]))
+        yield Weak(hanging, load, sight)
+
+
+def _told(run: Trial, weak: Weak, others: int) -> Finding:
+    load, sight, count = weak.load, weak.sight, weak.hanging.bridges
+    name = called(run.setup, weak.hanging.piece)
+    by = "1 bridge" if count == 1 else f"{count} bridges"
     begins = f"Line {sight.line}: {name}" if sight.line else f"{name[0].upper()}{name[1:]}"
     times = WANTED / max(load.margin, 1e-3)
+    more = f" {others} more of its pieces hang too weakly." if others > 1 else ""
+    more = " 1 more of its pieces hangs too weakly." if others == 1 else more
     return Finding(
         level=Level.STOP if load.margin < 1 else Level.CAUTION,
         kind="tab-weak",
         text=(
             f"{begins} hangs by {by} when this cut is made. They stand about "
             f"{load.margin * load.push:.0f} N here; a dull cutter pushes with up to {load.push:.0f} N. Twice "
-            "as much is wanted."
+            f"as much is wanted.{more}"
         ),
         remedy=(
             f"Make the bridges {times:.1f} times as wide or leave {int(np.ceil(count * times))} of them, or "
@@ -98,6 +117,8 @@ def _weak(run: Trial, hanging: Hanging, load: BridgeLoad, sight: Worst) -> Findi
         program=sight.file,
         line=sight.line or None,
         at=sight.at,
+        name=name,
+        change=Change(what="bridges", times=times),
     )
 
 
@@ -122,8 +143,9 @@ def hanging_pieces(setup: Setup, loads: Loads) -> Iterator[Hanging]:
     reach = int(np.ceil(KERFS * max(cutter.diameter for cutter in setup.cutters) / field.cell)) + 1
     shear = material(setup.stock.material).planar_shear / 1.5
     touching = _touching(setup, loads, pieces, field)
+    blocks = _blocks(pieces.labels, reach)
     for piece in hanging:
-        necks = list(_necks(pieces.labels, piece.label, bodies, reach, field, shear))
+        necks = list(_necks(pieces.labels, piece.label, bodies, blocks[piece.label], reach, field, shear))
         rows = np.flatnonzero(touching[piece.label] & (np.arange(len(loads)) > piece.freed_at))
         if necks and rows.size:
             yield Hanging(piece=piece, bridges=len(necks), necks=_contacts(necks), rows=rows)
@@ -139,7 +161,9 @@ def _thin_removal(setup: Setup, loads: Loads) -> Removal:
 
 def _touching(setup: Setup, loads: Loads, pieces: Pieces, field: HeightField) -> dict[int, Mask]:
     """For each label, the stretches that cut within the cutter's reach of its cells, (m,)."""
-    found = {piece.label: np.zeros(len(loads), dtype=np.bool_) for piece in pieces.pieces if piece.label}
+    found = np.zeros(
+        (max((piece.label for piece in pieces.pieces), default=0) + 1, len(loads)), dtype=np.bool_
+    )
     ends = loads.motion.start[:, :2], loads.motion.end[:, :2]
     for cutter in setup.cutters:
         near = _disc((cutter.radius + field.cell) / field.cell)
@@ -149,9 +173,9 @@ def _touching(setup: Setup, loads: Loads, pieces: Pieces, field: HeightField) ->
             for share in (0.0, 0.5, 1.0):
                 middle = ends[0][rows] * (1 - share) + ends[1][rows] * share
                 seen = _labels_near(pieces.labels, field, middle, near)
-                for label, touched in found.items():
-                    touched[rows] |= (seen == label).any(axis=1)
-    return found
+                which, cell = np.nonzero(seen)
+                found[seen[which, cell], rows[which]] = True
+    return {piece.label: found[piece.label] for piece in pieces.pieces if piece.label}
 
 
 def _disc(radius: float) -> npt.NDArray[np.int64]:
@@ -173,8 +197,34 @@ def _labels_near(labels: Ints, field: HeightField, points: Floats, near: npt.NDA
     return near_by
 
 
+def _blocks(labels: Ints, reach: int) -> dict[int, tuple[slice, slice]]:
+    """For each label from 1 the block of cells around its own, with so many cells on each side."""
+    rows, columns = np.nonzero(labels)
+    mine = labels[rows, columns]
+    ends = []
+    for place in (rows, columns):
+        low, high = np.full(labels.max(initial=0) + 1, labels.size), np.zeros(labels.max(initial=0) + 1, int)
+        np.minimum.at(low, mine, place)
+        np.maximum.at(high, mine, place)
+        ends.append((low.tolist(), high.tolist()))
+    (front, back), (left, right) = ends
+    return {
+        label: (
+            slice(max(0, front[label] - reach), back[label] + reach + 1),
+            slice(max(0, left[label] - reach), right[label] + reach + 1),
+        )
+        for label in range(1, len(front))
+    }
+
+
 def _necks(
-    labels: Ints, label: int, bodies: Ints, reach: int, field: HeightField, shear: float
+    labels: Ints,
+    label: int,
+    bodies: Ints,
+    block: tuple[slice, slice],
+    reach: int,
+    field: HeightField,
+    shear: float,
 ) -> Iterator[Neck]:
     """The narrowest sections of the bridges that tie a piece to anything else.
 
@@ -182,11 +232,6 @@ def _necks(
     layer that stands the least is the neck. Layers follow the cells' edges, so a slanting one counts for less
     than it is.
     """
-    rows, columns = np.nonzero(labels == label)
-    block = (
-        slice(max(0, rows.min() - reach), rows.max() + reach + 1),
-        slice(max(0, columns.min() - reach), columns.max() + reach + 1),
-    )
     mine, weak = labels[block] == label, bodies[block] > 0
     other = ~mine & ~weak & (field.heights[block] > SKIN)
     layer = _layers(mine, weak, reach)

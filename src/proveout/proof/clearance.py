@@ -64,8 +64,10 @@ def _low_rapids(run: Trial) -> list[tuple[int, Rows]]:
     motion, top = run.motion, run.setup.stock.thickest
     low, high = tip_boxes(motion)
     width, depth = run.setup.stock.size
-    level = (low[:, 2] > top - SLACK) & (low[:, 2] < top + OVER_STOCK - SLACK)
-    rising = (motion.end[:, 2] > motion.start[:, 2]) & (motion.end[:, :2] == motion.start[:, :2]).all(axis=1)
+    upright = (motion.end[:, :2] == motion.start[:, :2]).all(axis=1)
+    room = np.where(upright, DOWN_TO, OVER_STOCK) - SLACK
+    level = (low[:, 2] > top - SLACK) & (low[:, 2] < top + room)
+    rising = upright & (motion.end[:, 2] > motion.start[:, 2])
     still = (motion.end == motion.start).all(axis=1)
     some = level & (motion.kind == RAPID) & ~rising & ~still
     found = []

@@ -6,7 +6,7 @@ from typing import Final, NamedTuple
 
 import numpy as np
 
-from proveout.finding import Finding, Level
+from proveout.finding import Change, Finding, Level
 from proveout.job.records import Cutter, Spindle
 from proveout.motion import Floats
 from proveout.proof.engagement import root_stress
@@ -76,6 +76,7 @@ def spindle_overloaded(run: Trial, loads: Loads) -> Iterator[Finding]:
             f"the cut asks about {asks:.0f} W of the spindle, which has about {gives:.0f} W at this speed.",
             f"Feed at no more than {show_speed(feed, run.setup.machine.units)} there, or cut "
             f"{_shallower(run, loads, worst.row, 1 / float(share[worst.row]))}.",
+            _gentler(loads, worst.row, 1 / float(share[worst.row])),
         )
 
 
@@ -106,6 +107,7 @@ def cutters_overloaded(run: Trial, loads: Loads) -> Iterator[Finding]:
                 f"dull, which bends it with {most:.0f} N/mm2 at the collet, where {bends:.0f} is enough.",
                 f"Cut {_shallower(run, loads, worst.row, bends / most)}, or let the cutter stick out "
                 f"{length(run.setup, cutter.stick_out * bends / most)} at most.",
+                _gentler(loads, worst.row, bends / most),
             )
 
 
@@ -121,6 +123,7 @@ def walls_pushed_off(run: Trial, loads: Loads) -> Iterator[Finding]:
             f"cutter and gantry give way by about {length(run.setup, off)} under the cutting force, and "
             "the wall is off by that much.",
             f"Cut {_shallower(run, loads, worst.row, PUSH_OFF / off)}, or leave it for a finishing pass.",
+            _gentler(loads, worst.row, PUSH_OFF / off),
         )
 
 
@@ -140,6 +143,7 @@ def blank_slips(run: Trial, loads: Loads) -> Iterator[Finding]:
             "wanted.",
             f"Cut {_shallower(run, loads, worst.row, margin / HOLD_WANTED)}, or press "
             f"{HOLD_WANTED / max(margin, 1e-3):.1f} times as hard: more clamps, and one of them near here.",
+            _gentler(loads, worst.row, margin / HOLD_WANTED),
         )
 
 
@@ -156,7 +160,11 @@ def _shallower(run: Trial, loads: Loads, row: int, share: float) -> str:
     return f"no deeper than {length(run.setup, math.floor(depth * 100) / 100)} at a time"
 
 
-def _finding(worst: Worst, level: Level, kind: str, text: str, remedy: str) -> Finding:
+def _gentler(loads: Loads, row: int, share: float) -> Change:
+    return Change(what="depth of cut", times=share, cutter=int(loads.motion.cutter[row]))
+
+
+def _finding(worst: Worst, level: Level, kind: str, text: str, remedy: str, change: Change) -> Finding:
     begins = f"Line {worst.line}: " if worst.line else ""
     said = f"{begins}{text if begins else text[0].upper() + text[1:]}"
     others = worst.lines - 1
@@ -171,4 +179,5 @@ def _finding(worst: Worst, level: Level, kind: str, text: str, remedy: str) -> F
         program=worst.file,
         line=worst.line or None,
         at=worst.at,
+        change=change,
     )

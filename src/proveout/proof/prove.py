@@ -17,6 +17,7 @@ from proveout.program.read import ASSUMED_START, ReadLimits, ReadProgram, read_p
 from proveout.program.text import Program
 from proveout.proof.allowed import allowed_heights
 from proveout.proof.causes import with_cause
+from proveout.proof.corners import at_corners, corner_notes
 from proveout.proof.grouped import grouped
 from proveout.proof.judge import in_order, judge
 from proveout.proof.loads import gathered, loads, stretches
@@ -65,7 +66,9 @@ def prove(
     asked = loads(setup, parts, taken)
     files = tuple(program.file for program in programs)
     said = [finding for one in read for finding in one.findings]
-    told = in_order([*said, *judge(run, removal, asked)], files)
+    middle = judge(run, removal, asked)
+    elsewhere, corners = at_corners(run, middle, partial(_judged_coarsely, size))
+    told = in_order([*said, *middle, *elsewhere], files)
     findings = grouped(with_cause(run, told, partial(_judged_coarsely, size)), setup.machine.units)
     proved = _proved(run, read, motions, removal)
     return Verdict(
@@ -75,7 +78,8 @@ def prove(
         programs=proved,
         result=removal.field,
         removed=float(math.fsum(removal.removed)),
-        notes=_notes(run, size, chosen=cell is None),
+        notes=(*_notes(run, size, chosen=cell is None), *corner_notes(setup, corners)),
+        corners=corners,
         loads=asked,
     )
 
@@ -198,12 +202,13 @@ def _notes(run: Trial, cell: float, *, chosen: bool) -> tuple[str, ...]:
     why = f" ({_why_cell(run, cell)})" if chosen else ""
     thick = show_length(setup.stock.thickest, setup.machine.units)
     return (
-        f"Heights are kept for cells of {cell:g} mm{why}. Walls, strikes, travel, bed are judged exactly.",
-        f"The stock is taken as {thick} thick everywhere, the thickest reading; unevenness is not modelled.",
-        "Cutters run true and don't bend: runout, wear, deflection and slip in the collet are not modelled.",
+        f"Heights are kept for cells of {cell:g} mm{why}. Walls, strikes, travel, bed: judged exactly.",
+        f"The stock is taken as {thick} thick everywhere, the thickest reading; warp is not modelled.",
+        "Loads are estimates for sound wood and sharp edges; for clamps and bridges a dull one counts twice.",
+        "The model cuts with stiff cutters: how far they give way is told. Wear and slip are not modelled.",
         "Each program begins at the top of the machine's travel, over the program's zero.",
         "Rapids are taken as straight; a controller that runs each axis at its own speed strays from that.",
-        f"Material thinner than {SKIN} mm holds nothing. Strength of clamps and bridges is not judged here.",
+        f"Material thinner than {SKIN} mm holds nothing. Clamps press with the force stated for a weak hand.",
         "A pointed or rounded cutter counts with its full diameter where it passes clamps, bolts, inserts.",
         "The proof holds for the stock, clamps, cutters and zero as they are stated, and for no others.",
     )

@@ -63,6 +63,15 @@ class Loads:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Corner:
+    """How the programs end where sheet, cutters and zero are as far off as they may be."""
+
+    name: str  # "With the sheet 11.71 mm thick and the widest cutters"
+    ready: bool
+    findings: int  # that are not found in the middle
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Verdict:
     """The proof of some programs, run in order on one setup."""
 
@@ -73,4 +82,5 @@ class Verdict:
     result: HeightField  # what is left when all programs have run
     removed: float  # mm3
     notes: tuple[str, ...]  # what the proof rests on: cell size, what is not modelled
+    corners: tuple[Corner, ...]  # of the ranges that the setup states
     loads: Loads | None  # along all programs; None where nothing is known of the stock's material
