@@ -143,6 +143,13 @@ def _parser() -> argparse.ArgumentParser:
         help="the cutter in the spindle, for programs that don't say and aren't the job's own",
     )
 
+    prove.add_argument(
+        "--loads", metavar="FILE.svg", type=Path, help="draw how hard the programs cut, along their time"
+    )
+    prove.add_argument(
+        "--replace", action="store_true", help="replace a picture of loads that is there already"
+    )
+
     why = _command(commands, "why", _why, "the reason for a number, or the list of numbers")
     why.add_argument("job", metavar="JOB", type=Path, help="job file (TOML)")
     why.add_argument("figure", metavar="FIGURE", nargs="?", help="a number's name, or the end of it")
@@ -195,15 +202,26 @@ def _make(args: argparse.Namespace) -> int:
 
 def _prove(args: argparse.Namespace) -> int:
     from proveout.job.read_setup import read_setup
+    from proveout.pack.load_plot import load_plot
+    from proveout.pack.load_words import why_no_loads
+    from proveout.pack.picture_file import refuse_existing, write_picture
     from proveout.plan import prove_texts
     from proveout.progress import Progress
     from proveout.report_text import verdict_json, verdict_text
 
+    if args.loads:
+        refuse_existing(args.loads, replace=args.replace)
     with Progress() as progress:
         progress.say("reading the job")
         job = read_setup(args.setup)
         verdict = prove_texts(job, _program_texts(args.programs), cutter=args.cutter, say=progress.say)
-    print(verdict_json(verdict) if args.json else verdict_text(verdict))
+        picture = load_plot(job, verdict) if args.loads else None
+        if picture is not None:
+            with _tidy_interrupts():
+                write_picture(picture, args.loads, replace=args.replace)
+    if args.loads and picture is None:
+        print(f"{args.loads} was not written. {why_no_loads(job, verdict)}", file=sys.stderr)
+    print(verdict_json(job, verdict) if args.json else verdict_text(job, verdict))
     return READY if verdict.ready else NOT_READY
 
 

@@ -243,6 +243,11 @@ def show_length(value: float, system: System = "mm") -> str:
     return f"{_trim(inches, 3)} in"
 
 
+def show_fine(value: float, system: System = "mm") -> str:
+    """A small length to the micrometre, as chips and bending are told: 0.085 mm or 0.0033 in."""
+    return f"{_trim(value / 25.4, 4)} in" if system == "in" else f"{_trim(value, 3)} mm"
+
+
 def show_speed(value: float, system: System = "mm") -> str:
     """A feed as a shop writes it: 1400 mm/min or 55 in/min."""
     if system == "mm":

@@ -6,8 +6,10 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from proveout.finding import Finding, Level
+from proveout.job.records import Job
+from proveout.pack.load_words import hardest_lines
 from proveout.pack.made import Made
-from proveout.pack.result_json import finding_record, minutes_record
+from proveout.pack.result_json import finding_record, loads_record, minutes_record
 from proveout.proof.verdict import Minutes, Verdict
 from proveout.quantity import show_time
 
@@ -15,6 +17,7 @@ from proveout.quantity import show_time
 def made_text(made: Made, folder: Path) -> str:
     """A made job in a dozen lines: verdict, minutes, findings, where the pack is."""
     lines = [f"{made.job.name}: {_verdict_words(made.ready)}. {_minutes_words(made.verdict.minutes)}"]
+    lines += hardest_lines(made.job, made.verdict)
     lines += _finding_lines(made.findings)
     lines.append(f"pack: {folder}")
     by_file = {program.file: program.minutes for program in made.verdict.programs}
@@ -39,21 +42,23 @@ def made_json(made: Made, folder: Path) -> str:
     )
 
 
-def verdict_text(verdict: Verdict) -> str:
-    """A verdict with its findings and what the proof rests on."""
+def verdict_text(job: Job, verdict: Verdict) -> str:
+    """A verdict with its findings, its hardest moment and what the proof rests on."""
     lines = [f"{_verdict_words(verdict.ready)}. {_minutes_words(verdict.minutes)}"]
+    lines += hardest_lines(job, verdict)
     lines += _finding_lines(verdict.findings)
     lines += [f"proof: {note}" for note in verdict.notes]
     return "\n".join(lines)
 
 
-def verdict_json(verdict: Verdict) -> str:
+def verdict_json(job: Job, verdict: Verdict) -> str:
     """The same for another program to read."""
     return json.dumps(
         {
             "verdict": "ready" if verdict.ready else "not ready",
             "minutes": minutes_record(verdict.minutes),
             "findings": [finding_record(finding) for finding in verdict.findings],
+            "loads": loads_record(job, verdict),
             "notes": list(verdict.notes),
         },
         indent=2,

@@ -7,12 +7,18 @@ from typing import Final
 from proveout import __version__
 from proveout.figure import Figure
 from proveout.finding import Finding
+from proveout.job.records import Job
 from proveout.pack.cautions import CAUTIONS, FIRST
+from proveout.pack.load_plot import load_plot
+from proveout.pack.load_words import TITLES, amount, how_to_read, limit_words, loads_of, why_no_loads
 from proveout.pack.made import Made
 from proveout.pack.markup import escaped
 from proveout.pack.plan_picture import numbered
+from proveout.proof.load_shares import Load, Peak, peak
+from proveout.proof.verdict import Loads
 from proveout.quantity import System, show, show_length, show_time
 
+LOAD_HEADS: Final = ("Closest to its limit", "Where", "What limits it")
 STYLE: Final = """
 :root { color-scheme: light dark; --ink: #1c1b18; --paper: #fbfaf6; --rule: #8b8678; --box: #fff; }
 @media (prefers-color-scheme: dark) {
@@ -31,6 +37,15 @@ th, td { border: 1px solid var(--rule); padding: .35rem .6rem; text-align: left;
 td.number { text-align: right; white-space: nowrap; font-variant-numeric: tabular-nums; }
 .picture { background: #fff; border: 1px solid var(--rule); padding: .5rem; overflow-x: auto; }
 .picture svg, .picture img { max-width: 100%; height: auto; display: block; }
+.loads { background: var(--box); padding: .5rem 0; }
+.loads svg { max-width: min(44rem, 100%); margin: 0 auto; }
+.loads + table { margin-top: 1rem; }
+@media (max-width: 40rem) {
+  .stacks thead { display: none; }
+  .stacks tr { display: block; border: 1px solid var(--rule); margin-top: .6rem; padding: .3rem .6rem; }
+  .stacks td { display: block; border: 0; padding: .15rem 0; }
+  .stacks td[data-head]::before { content: attr(data-head) ": "; font-style: italic; }
+}
 .level { font-weight: 700; text-transform: uppercase; letter-spacing: .04em; white-space: nowrap; }
 .do { display: block; margin-top: .2rem; font-style: italic; }
 details { border-left: 2px solid var(--rule); padding-left: .8rem; margin: .25rem 0; }
@@ -64,6 +79,7 @@ def report_html(made: Made, plan: str, picture: bytes) -> str:
         "<h2>What the programs leave</h2>",
         shot,
         *_programs(made),
+        *_loads(made),
         *_reasons(made.figures, made.job.units),
         *_list("What the proof rests on", made.verdict.notes),
         *_cautions(),
@@ -110,17 +126,24 @@ def _findings(findings: Sequence[Finding], units: System) -> Iterator[str]:
 
 def _finding(number: int, finding: Finding, units: System) -> str:
     """A row; its number is the one that marks its place in the picture of the sheet."""
-    where = escaped(finding.program) or "the plan"
-    if finding.line is not None:
-        where += f"<br>line {finding.line}"
-    if finding.at is not None:
-        x, y, z = (show_length(value, units) for value in finding.at)
-        where += f"<br>{x} from the left, {y} from the front, {z} above the bed"
+    where = _where(finding.program, finding.line, finding.at, units)
     remedy = f'<span class="do">Do: {escaped(finding.remedy)}</span>' if finding.remedy else ""
     return (
         f'<tr><td class="number">{number}</td><td class="level">{finding.level.value}</td><td>{where}</td>'
         f"<td>{escaped(finding.text)}{remedy}</td></tr>"
     )
+
+
+def _where(program: str, line: int | None, at: tuple[float, float, float] | None, units: System) -> str:
+    """A place as it is found again: program, line, and where on the bed."""
+    where = escaped(program) or "the plan"
+    if line is not None:
+        where += f"<br>line {line}"
+    if at is not None:
+        x, y, z = (show_length(value, units) for value in (*at[:2], abs(at[2])))
+        side = "below" if at[2] < 0 else "above"
+        where += f"<br>{x} from the left, {y} from the front, {z} {side} the bed"
+    return where
 
 
 def _programs(made: Made) -> Iterator[str]:
@@ -136,6 +159,38 @@ def _programs(made: Made) -> Iterator[str]:
             f'<td class="number">{took}</td></tr>'
         )
     yield "</tbody></table>"
+
+
+def _loads(made: Made) -> Iterator[str]:
+    """How hard the programs cut: plots along the time, how each is read, and the worst place of each load."""
+    job, loads = made.job, made.verdict.loads
+    picture = load_plot(job, made.verdict)
+    if picture is None or loads is None:
+        yield f"<p>{escaped(why_no_loads(job, made.verdict))}</p>"
+        return
+    yield "<h2>Loads along the programs</h2>"
+    yield f'<div class="picture loads">{picture}</div>'
+    heads = "".join(f"<th>{head}</th>" for head in ("Load", *LOAD_HEADS))
+    yield f'<table class="stacks"><thead><tr>{heads}</tr></thead><tbody>'
+    for load in loads_of(job, made.verdict):
+        worst = peak(made.verdict, loads, load)
+        if worst is not None:
+            yield _load(job, loads, load, worst)
+    yield "</tbody></table>"
+
+
+def _load(job: Job, loads: Loads, load: Load, worst: Peak) -> str:
+    """A row of the table; on a narrow page its cells stand one under the other, each with its own heading."""
+    cells = (
+        escaped(amount(load, worst.value, worst.limit, job)),
+        _where(worst.file, worst.line, worst.at, job.units),
+        escaped(limit_words(load, worst, job, loads)),
+    )
+    shown = "".join(
+        f'<td data-head="{head}">{cell}</td>' for head, cell in zip(LOAD_HEADS, cells, strict=True)
+    )
+    said = escaped(how_to_read(load.name, job))
+    return f"<tr><td><b>{TITLES[load.name]}</b><br>{said}</td>{shown}</tr>"
 
 
 def _reasons(figures: Sequence[Figure], units: System) -> Iterator[str]:

@@ -10,10 +10,12 @@ from shapely.geometry.polygon import orient
 from proveout import __version__
 from proveout.figure import Figure
 from proveout.finding import Finding
-from proveout.job.records import Cutter
+from proveout.job.records import Cutter, Job
+from proveout.pack.load_words import loads_of
 from proveout.pack.made import Made
 from proveout.program.text import Program
-from proveout.proof.verdict import Minutes
+from proveout.proof.load_shares import Peak, peaks_of_programs
+from proveout.proof.verdict import Minutes, Verdict
 from proveout.setup import IntendedFeature, IntendedPart, PlacedClamp, Tab
 
 SCHEMA: Final = 1
@@ -54,6 +56,7 @@ def result_record(made: Made) -> Record:
         "parts": [_part(part) for part in setup.parts],
         "clamps": [_clamp(clamp) for clamp in setup.clamps],
         "tabs": [_tab(tab) for tab in setup.tabs],
+        "loads": loads_record(made.job, made.verdict),
         "figures": [_figure(figure) for figure in made.figures],
         "proof": list(made.verdict.notes),
     }
@@ -90,6 +93,31 @@ def minutes_record(minutes: Minutes) -> Record:
         "cutting": round(minutes.cutting, 2),
         "air": round(minutes.air, 2),
         "tool_changes": round(minutes.tool_changes, 2),
+    }
+
+
+def loads_record(job: Job, verdict: Verdict) -> Record | None:
+    """For each program where each load comes closest to its limit; None where no loads are known."""
+    every, loads = loads_of(job, verdict), verdict.loads
+    if loads is None or not every:
+        return None
+    return {
+        "programs": [
+            {"file": file, **{name: _peak(worst) for name, worst in worst_of.items()}}
+            for file, worst_of in peaks_of_programs(verdict, loads, every)
+        ]
+    }
+
+
+def _peak(worst: Peak | None) -> Record | None:
+    """Four figures are more than an estimate has, and alike on every machine."""
+    if worst is None:
+        return None
+    return {
+        "value": float(f"{worst.value:.4g}"),
+        "limit": float(f"{worst.limit:.4g}"),
+        "line": worst.line,
+        "at": _rounded(worst.at),
     }
 
 

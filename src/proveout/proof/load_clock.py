@@ -1,0 +1,64 @@
+"""When each stretch of the way is run: programs one after the other, with waits and changes of cutter."""
+
+from itertools import pairwise
+from typing import NamedTuple
+
+import numpy as np
+
+from proveout.job.records import Machine
+from proveout.motion import Floats, Ints, joined, lengths
+from proveout.proof.motion_time import TOOL_CHANGE, timing
+from proveout.proof.trial import Rows
+from proveout.proof.verdict import Loads, Verdict
+
+
+class Clock(NamedTuple):
+    """The machine time of some programs in order, s from the start of the first."""
+
+    begin: Floats  # (m,) of each stretch
+    end: Floats  # (m,)
+    programs: tuple[tuple[float, float], ...]  # begin, after a change of cutter, and end of each
+    total: float
+
+
+def clock(verdict: Verdict, loads: Loads, machine: Machine) -> Clock:
+    """When each stretch is run; a move's time is shared out over its stretches by their length.
+
+    What lies between the end of a stretch and the beginning of the next is a wait or a change of cutter.
+    """
+    motions = [program.motion for program in verdict.programs]
+    timed = [timing(motion, machine) for motion in motions]
+    seconds = np.concatenate([np.zeros(0), *(one.seconds for one in timed)])
+    waits = np.concatenate([np.zeros(0), *(one.waits for one in timed)])
+    motion = joined(motions)
+    changes = np.zeros(len(motion))
+    changes[_changes(motion.cutter)] = TOOL_CHANGE
+    done = np.cumsum(changes + waits + seconds)
+    begin, end = _shared_out(loads, done - seconds, seconds)
+    edges = np.cumsum([0, *(len(one) for one in motions)]).tolist()
+    spans = []
+    at = 0.0
+    for first, after in pairwise(edges):
+        start = at + float(changes[first]) if after > first else at
+        at = float(done[after - 1]) if after > first else at
+        spans.append((start, at))
+    return Clock(begin, end, tuple(spans), at)
+
+
+def _changes(cutter: Ints) -> Rows:
+    """The moves before which one cutter gives way to another; 0 is no cutter and no change."""
+    named = np.flatnonzero(cutter)
+    changes: Rows = named[1:][np.diff(cutter[named]) != 0]
+    return changes
+
+
+def _shared_out(loads: Loads, begin: Floats, seconds: Floats) -> tuple[Floats, Floats]:
+    """Begin and end of each stretch from those of its move."""
+    move = loads.move
+    way = np.maximum(lengths(loads.motion), 1e-12)
+    whole = np.bincount(move, weights=way, minlength=len(begin))
+    took = seconds[move] * way / whole[move]
+    until = np.cumsum(took)
+    first = np.searchsorted(move, move)
+    end: Floats = begin[move] + until - (until[first] - took[first])
+    return end - took, end
