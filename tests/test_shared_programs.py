@@ -174,8 +174,6 @@ def test_a_window_without_bridges_lets_its_slug_go() -> None:
 UNSOUND = [
     ("fw_m2_then_code.ngc", "A.5", '"A.5"'),
     ("fw_modal_conflict.ngc", "G17 G18", '"G18"'),
-    ("rotary_subprograms.nc", "O100 call", '"O100 call'),
-    ("sub_pocket.ngc", "sub", '"o<gclib_pocket> sub"'),
 ]
 
 
@@ -187,6 +185,25 @@ def test_an_unsound_program_stops_at_the_line_that_its_index_names(name: str, wo
     assert named in stop.text
     assert not proved(name).ready
     assert proved(name).removed == 0.0
+
+
+def test_a_rotary_axis_is_refused_wherever_it_stands() -> None:
+    """rotary_subprograms: its subprograms are followed, and each B word is a stop that names it."""
+    name = "rotary_subprograms.nc"
+    refused = [one.text for one in stops(name) if "a rotary axis" in one.text]
+    assert [words for words in ("B-360", "B90") if any(f'"{words}"' in text for text in refused)] == [
+        "B-360",
+        "B90",
+    ]
+    assert not proved(name).ready
+
+
+def test_a_library_of_subprograms_moves_nothing() -> None:
+    """sub_pocket: it defines a subprogram and calls none, so nothing is cut, and that is said."""
+    name = "sub_pocket.ngc"
+    assert proved(name).removed == 0.0
+    assert stops(name) == []
+    assert "never-moves" in [one.kind for one in flat(proved(name).findings)]
 
 
 def test_nothing_stands_after_the_second_percent() -> None:
