@@ -61,6 +61,27 @@ def test_a_zero_beyond_the_six_is_told() -> None:
     ]
 
 
+def test_o_words_are_told() -> None:
+    """A plain controller has no subprograms and no loops (common practice, no source); told once."""
+    loop = "o1 repeat [2]\nG1 X1\no1 endrepeat\no2 repeat [1]\no2 endrepeat"
+    assert lacking(read(loop)) == [
+        ("stop", 4, 'column 1, "O1 repeat"'),
+        ("stop", 4, 'column 11, "[2]"'),
+    ]
+    assert lacking(read(loop, "full")) == []
+
+
+def test_the_line_of_an_o_word_is_judged_like_any_other() -> None:
+    """Its length, and blanks inside its numbers; a name may have them."""
+    lines = "o<a 1 2> repeat [1 0]\nG1 X1\no<a 1 2> endrepeat"
+    program = read(lines, "full", ReadLimits(block_length=20))
+    assert [(one.line, one.text[:26]) for one in program.findings] == [
+        (4, "A line of 21 characters wi"),
+        (4, 'column 18, "1 0": blanks i'),
+    ]
+    assert len(program.motion) == 11
+
+
 def test_what_every_controller_takes_is_silent() -> None:
     """Straight moves, arcs by their centre, helices, dwells, stops, line numbers, comments."""
     lines = "N10 G1 X1 (G81 R2 #1 [)\nG2 X3 Y0 I1 ; T2\nG3 X3 Y0 Z1 I-1 J0\nG4 P1\nS9000 M3\nM0\nM5\nG54"
@@ -85,7 +106,7 @@ def test_a_line_longer_than_the_controller_takes() -> None:
     limits = ReadLimits(block_length=20)
     assert lacking(read("G1 X1.0000 Y2.000000", limits=limits)) == []
     assert lacking(read("G1 X1 (a long comment in brackets)", limits=limits)) == []
-    (found,) = lacking(read("G1 X1.0000 Y2.0000000", limits=limits))
+    (found,) = lacking(read("G1 X1.0000 Y2.0000000\nG1 X1.0000 Y2.00000000", limits=limits))
     assert found[:2] == ("caution", 4)
     assert "21 characters" in found[2]
 

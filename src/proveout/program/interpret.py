@@ -23,6 +23,7 @@ from proveout.program.travel import WIDEST
 from proveout.program.words import Block
 
 PLAIN: Final = STRAIGHT | ARCS
+_NO_WORDS: Final = Block()
 
 # Values of X, Y, Z, I, J, K, R, F, S; None where the line doesn't have them.
 QuickWords = tuple[float | None, ...]
@@ -44,6 +45,7 @@ class Interpreter:
         self._file = file
         self._machine = machine
         self._motions: dict[tuple[Shape, int | None], int | None] = {}  # of shapes that were checked
+        self._change_act = self._act(_NO_WORDS, {}, None, 0)  # used again and again; never said of
         self._smooth = False  # straight moves may take the short way
         self._round = False  # arcs too
         self._origin: XYZ = (0.0, 0.0, 0.0)
@@ -130,27 +132,24 @@ class Interpreter:
 
     def _holds(self, holds: Holds) -> bool:
         state = self.state
-        return all(getattr(state, name) == value for name, value in holds)
+        for name, value in holds:  # noqa: SIM110 - all() takes twice as long
+            if getattr(state, name) != value:
+                return False
+        return True
 
     def _change(self, shape: Shape, numbers: Numbers, parameters: Parameters, line: int) -> None:
         """Change the state by codes that can't be refused, and that note no events of their own."""
-        state, block = self.state, shape.block(numbers, parameters)
+        state, act = self.state, self._change_act
         speed_rpm, turning = state.speed_rpm, state.turning
-        act = Act(
-            state=state,
-            block=block,
-            codes=shape.codes,
-            motion=None,
-            line=0,
-            file="",
-            moves_before=0,
-            machine=None,
-        )
+        act.state, act.codes = state, shape.codes
+        act.block = shape.block(numbers, parameters) if shape.words else _NO_WORDS
         for carry_out in shape.steps:
             carry_out(act)
-        self.moves.builder.speed_rpm = state.speed_rpm
-        self._note_spindle(speed_rpm, turning, len(self.moves), line)
-        self._settle()
+        if shape.turns:
+            self.moves.builder.speed_rpm = state.speed_rpm
+            self._note_spindle(speed_rpm, turning, len(self.moves), line)
+        if shape.sets_modes:
+            self._settle()
 
     def _keep(self, act: Act) -> None:
         was, state = self.state, act.state
@@ -173,14 +172,15 @@ class Interpreter:
 
     def _note_spindle(self, speed_rpm: float, turning: int, before: int, line: int) -> None:
         """Put down what a line made of the spindle, from how it turned above the line."""
-        now = self.state
+        state = self.state
         what: What | None = None
-        if bool(speed_rpm) != bool(now.speed_rpm):
-            what = "on" if now.speed_rpm else "off"
-        elif now.speed_rpm and turning != now.turning:
+        now_rpm = state.speed_rpm
+        if bool(speed_rpm) != bool(now_rpm):
+            what = "on" if now_rpm else "off"
+        elif now_rpm and turning != state.turning:
             what = "reversed"
         if what:
-            self.events.append(Event(what, before, line, now.speed_rpm > 0))
+            self.events.append(Event(what, before, line, now_rpm > 0))
 
     def _add(self, move: Move) -> None:
         builder = self.moves.builder

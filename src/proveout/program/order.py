@@ -55,6 +55,7 @@ ORDER: Final[tuple[Step, ...]] = (
 UNFAILING: Final = frozenset(
     {settings.feed_mode, settings.speed, settings.spindle, settings.plane, settings.distance}
 )
+TURNING: Final = frozenset({settings.speed, settings.spindle})  # those that only the spindle heeds
 TURNS_BACKWARDS: Final = 40  # M4 is asked about
 
 # What must already hold for a code to change nothing, by code in tenths: attributes of the state.

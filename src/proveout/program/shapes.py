@@ -13,7 +13,7 @@ from typing import Final, NamedTuple
 from proveout.program.abilities import Abilities, possible_lacks
 from proveout.program.expressions import SLOT, Index, Numbers, Parameters, Value
 from proveout.program.line import COMMENT, GAP, Cursor, Unreadable, split_number
-from proveout.program.order import Holds, Steps, holds_of, is_unfailing, steps_of
+from proveout.program.order import TURNING, Holds, Steps, holds_of, is_unfailing, steps_of
 from proveout.program.rules import ARCS, AXES, STRAIGHT, Codes, codes_by_group
 from proveout.program.words import Block, Code, Word, add_word, checked, read_sentence
 
@@ -38,6 +38,8 @@ class Shape:
     deleted: bool
     steps: Steps
     unfailing: bool
+    turns: bool  # it may change how the spindle turns
+    sets_modes: bool  # it has a step that changes more than the spindle
     holds: Holds | None  # what the state must be for its codes to change nothing
     is_feed: bool  # it has an F word and no other
     move: int | None  # code in tenths where the line has the code of a plain move
@@ -115,7 +117,7 @@ def _shape(key: str, able: Abilities) -> Shape | None:
     letters = frozenset(word.letter for word in words)
     if len(letters) != len(words):
         return None
-    holds, motion = holds_of(codes), codes.get("motion")
+    holds, motion, steps = holds_of(codes), codes.get("motion"), steps_of(codes, letters)
     return Shape(
         cursor=cursor,
         words=words,
@@ -124,8 +126,10 @@ def _shape(key: str, able: Abilities) -> Shape | None:
         m=block.m,
         codes=codes,
         deleted=sentence.deleted,
-        steps=steps_of(codes, letters),
+        steps=steps,
         unfailing=is_unfailing(codes, letters),
+        turns=not TURNING.isdisjoint(steps),
+        sets_modes=not TURNING.issuperset(steps),
         holds=holds,
         is_feed=letters == {"F"} and not codes,
         move=motion.tenths if motion and motion.tenths in STRAIGHT | ARCS else None,
