@@ -169,6 +169,8 @@ def test_a_parameter_that_was_never_set_is_not_taken_for_nothing() -> None:
         ("T1.5", 1, "T takes a whole number"),
         ("G1 X1 é", 7, "not an ASCII character"),
         ("G1 X1 \x07", 7, "not the beginning of a word"),
+        (f"G1 X{SLOT}", 4, "a value is missing"),
+        (f"G1 X1 Y-{SLOT}", 8, "a sign that no number follows"),
         ("G5.1 X1", 1, "not a code that is read here"),
         ("M123", 1, "not a code that is read here"),
         ("G41 D1", 1, "cutter radius compensation"),

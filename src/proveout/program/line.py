@@ -39,9 +39,7 @@ class Cursor:
     columns: Sequence[int]  # of each character of the text in the line as written, 1-based
     at: int = 0
     depth: int = 0  # of brackets and parameter signs, so that hostile nesting can be refused
-    slots: int | None = (
-        None  # how many of a shape's numbers have been passed; None in a line as it is written
-    )
+    slots: int | None = None  # how many of a shape's numbers have been passed; None in a line as written
     compares: bool = False  # EQ, NE, GT, GE, LT and LE are read: the line has an O word
 
     def rest(self) -> str:
