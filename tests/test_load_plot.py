@@ -6,6 +6,7 @@ import subprocess
 import sys
 import xml.etree.ElementTree as ET
 from dataclasses import replace
+from functools import cache
 from importlib.resources import files as package_files
 from pathlib import Path
 from typing import Any
@@ -55,9 +56,15 @@ def program(file: str, text: str, cutter: int | None) -> Program:
 PROGRAMS = (program("air.nc", AIR, None), program("thin.nc", SHALLOW, 1), program("thick.nc", DEEP, 2))
 
 
+@cache
+def by_hand() -> Made:
+    """The example made by hand, once."""
+    return made_example.made()
+
+
 def job(units: System = "mm", *, material: str = "birch plywood") -> Job:
     """A job whose bench is that of the proof."""
-    made = made_example.made().job
+    made = by_hand().job
     return replace(
         made,
         units=units,
@@ -318,7 +325,7 @@ def test_clamps_that_hold_nothing_leave_the_scale_readable() -> None:
 
 def report_of(verdict: Verdict, material: str = "birch plywood") -> str:
     """The report of the example by hand with another verdict."""
-    made: Made = replace(made_example.made(), job=job(material=material), verdict=verdict)
+    made: Made = replace(by_hand(), job=job(material=material), verdict=verdict)
     return report_html(made, "<svg></svg>", b"")
 
 
@@ -352,7 +359,7 @@ def schema() -> dict[str, Any]:
 
 def test_the_result_tells_each_program_s_peaks_and_keeps_to_its_schema(proved: Verdict, loads: Loads) -> None:
     """Small, valid, and no field of it may be missing or unknown; the numbers are the proof's."""
-    made = replace(made_example.made(), job=job(), verdict=proved)
+    made = replace(by_hand(), job=job(), verdict=proved)
     told: Any = json.loads(json.dumps(result_record(made)))
     valid = Draft202012Validator(schema())
     assert [fault.message for fault in valid.iter_errors(told)] == []

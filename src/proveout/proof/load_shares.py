@@ -102,8 +102,12 @@ def usual_chip(cutter: Cutter, material_name: str) -> tuple[float, float]:
 
 def program_of(verdict: Verdict, loads: Loads) -> Ints:
     """Index into the verdict's programs of each stretch, (m,)."""
+    return _program_of_move(verdict)[loads.move]
+
+
+def _program_of_move(verdict: Verdict) -> Ints:
     counts = [len(program.motion) for program in verdict.programs]
-    programs: Ints = np.repeat(np.arange(len(counts), dtype=np.int32), counts)[loads.move]
+    programs: Ints = np.repeat(np.arange(len(counts), dtype=np.int32), counts)
     return programs
 
 
@@ -119,7 +123,7 @@ def peak(verdict: Verdict, loads: Loads, load: Load, rows: Rows | None = None) -
         value=float(load.values[row]),
         limit=float(load.limits[row]),
         share=float(load.shares[row]),
-        file=verdict.programs[int(program_of(verdict, loads)[row])].file,
+        file=verdict.programs[int(_program_of_move(verdict)[loads.move[row]])].file,
         line=int(loads.motion.line[row]) or None,
         at=(x, y, z),
     )
