@@ -5,10 +5,10 @@ from dataclasses import replace
 import pytest
 from shapely import box
 
-from proof_bench import CUTTER, clamp, part, recess, setup
+from proof_bench import CUTTER, builder, clamp, part, recess, setup, trial
 from proveout.finding import Finding, Level
 from proveout.program.text import Program
-from proveout.proof.corners import corners_of
+from proveout.proof.corners import at_corners, corners_of
 from proveout.proof.prove import prove
 from proveout.proof.verdict import Verdict
 from proveout.setup import Setup
@@ -139,3 +139,15 @@ def test_a_zero_aside_strikes_a_clamp_that_is_near() -> None:
     found = of_kind(proved(slot, replace(bench, zero_error=(6.0, 0.0))), "clamp-struck")
     assert len(found) == 1
     assert "With the zero 6 mm to the left: " in found[0].text
+
+
+def test_a_caution_of_the_middle_does_not_hide_the_stop_of_an_end() -> None:
+    """The same thing told more gravely at an end is told there, once, and no end with it is ready."""
+    bench = replace(BENCH, zero_error=(0.0, 0.3))
+    caution = Finding(level=Level.CAUTION, kind="bed-cut", text="Deep.", remedy="Less.", program="case.nc")
+    stop = replace(caution, level=Level.STOP)
+    found, ends = at_corners(trial(bench, builder().motion()), [caution], lambda run: [stop])
+    assert [one.level for one in found] == [Level.STOP]
+    assert [one.ready for one in ends] == [False, False]
+    found, ends = at_corners(trial(bench, builder().motion()), [stop], lambda run: [caution])
+    assert found == []
