@@ -209,6 +209,17 @@ def test_each_limit_is_told_and_the_depth_that_its_remedy_names_cures_it(kind: s
     assert kind not in [one.kind for one in said(slot(depth, feed=40.0), bench)]
 
 
+def test_the_feed_that_a_remedy_names_cures_an_overloaded_spindle() -> None:
+    """Thinner chips ask more for their volume, so the feed has to fall further than the power."""
+    spindle = replace(BENCH.machine.spindle, power=30.0)
+    bench = replace(BENCH, machine=replace(BENCH.machine, spindle=spindle))
+    found = [one for one in said(slot(11.0, feed=40.0), bench) if one.kind == "spindle-overloaded"]
+    assert len(found) == 1
+    feed = float(found[0].remedy.split("no more than ")[1].split(" mm/min")[0]) / 60
+    assert 1.0 < feed < 40.0
+    assert "spindle-overloaded" not in [one.kind for one in said(slot(11.0, feed=feed), bench)]
+
+
 def test_clamps_that_stand_less_than_the_push_are_a_stop() -> None:
     """Below the force itself it is no longer a question of margin."""
     weak = replace(BENCH, clamps=tuple(replace(one, force=5.0) for one in CLAMPS))

@@ -68,7 +68,9 @@ def spindle_overloaded(run: Trial, loads: Loads) -> Iterator[Finding]:
     rows = np.flatnonzero((loads.power > 0) & (share > ROUNDING))
     for worst in worst_in_each(run, loads, rows, share[rows]):
         asks, gives = float(loads.power[worst.row]), float(has[worst.row])
-        feed = float(loads.motion.feed[worst.row]) / float(share[worst.row])
+        # A slower feed cuts thinner chips, which ask more for their volume: the power falls as feed^(1 - m).
+        slower = float(share[worst.row]) ** (-1 / (1 - energy.exponent))
+        feed = float(loads.motion.feed[worst.row]) * slower
         yield _finding(
             worst,
             Level.STOP if asks * energy.low > gives else Level.CAUTION,
