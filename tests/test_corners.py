@@ -151,3 +151,17 @@ def test_a_caution_of_the_middle_does_not_hide_the_stop_of_an_end() -> None:
     assert [one.ready for one in ends] == [False, False]
     found, ends = at_corners(trial(bench, builder().motion()), [stop], lambda run: [caution])
     assert found == []
+
+
+def test_a_bull_nose_with_a_wide_corner_keeps_a_flat_at_its_narrowest() -> None:
+    """A corner of 1.49 on a radius of 1.5 that may be 0.05 less: the end is proved, and stays a bull nose."""
+    bull = replace(CUTTER, kind="bull nose", corner_radius=1.49, diameter_error=0.1)
+    names = [one.name for one in proved(pocket(8.0), replace(BENCH, cutters=(bull,))).corners]
+    assert names == ["With the widest cutters", "With the narrowest cutters"]
+
+
+def test_a_zero_that_may_be_off_the_sheet_is_still_judged() -> None:
+    """Parts that end up beside the model are no crash, and the verdict is what it must be."""
+    verdict = proved(pocket(8.0), replace(BENCH, zero_error=(300.0, 0.0)))
+    assert len(verdict.corners) == 4
+    assert not verdict.ready

@@ -112,8 +112,9 @@ def _named(setup: Setup, off: Off) -> str:
 def moved(run: Trial, off: Off) -> Trial:
     """The run where everything is off by so much.
 
-    Blind floors and bridges that are measured from the sheet's top go down with it where the zero is on it;
-    intended parts go aside with the zero, since a sheet has no other place for them.
+    Blind floors that are measured from the sheet's top go down with it where the zero is on it; bridges keep
+    the height above the bed that was asked for. Intended parts go aside with the zero, since a sheet has no
+    other place for them.
     """
     setup = run.setup
     on_top = abs(setup.zero[2] - setup.stock.thickest) < 1e-9
@@ -140,7 +141,9 @@ def _setup(setup: Setup, off: Off, drop: float) -> Setup:
 
 def _cutter(cutter: Cutter, wide: int) -> Cutter:
     by = {1: cutter.diameter_error + cutter.runout, -1: -cutter.diameter_error, 0: 0.0}[wide]
-    return replace(cutter, diameter=cutter.diameter + by)
+    # A bull nose keeps a flat end: its corner grows and shrinks with it.
+    corner = cutter.corner_radius and cutter.corner_radius * (1 + by / cutter.diameter)
+    return replace(cutter, diameter=cutter.diameter + by, corner_radius=corner)
 
 
 def _lower_clamp(clamp: PlacedClamp, by: float) -> PlacedClamp:
