@@ -5,10 +5,10 @@ from dataclasses import replace
 import pytest
 from shapely import box
 
-from proof_bench import CUTTER, clamp, part, recess, setup
+from proof_bench import CUTTER, builder, clamp, part, recess, setup, trial
 from proveout.finding import Finding, Level
 from proveout.program.text import Program
-from proveout.proof.corners import corners_of
+from proveout.proof.corners import at_corners, corners_of
 from proveout.proof.prove import prove
 from proveout.proof.verdict import Verdict
 from proveout.setup import Setup
@@ -139,3 +139,29 @@ def test_a_zero_aside_strikes_a_clamp_that_is_near() -> None:
     found = of_kind(proved(slot, replace(bench, zero_error=(6.0, 0.0))), "clamp-struck")
     assert len(found) == 1
     assert "With the zero 6 mm to the left: " in found[0].text
+
+
+def test_a_caution_of_the_middle_does_not_hide_the_stop_of_an_end() -> None:
+    """The same thing told more gravely at an end is told there, once, and no end with it is ready."""
+    bench = replace(BENCH, zero_error=(0.0, 0.3))
+    caution = Finding(level=Level.CAUTION, kind="bed-cut", text="Deep.", remedy="Less.", program="case.nc")
+    stop = replace(caution, level=Level.STOP)
+    found, ends = at_corners(trial(bench, builder().motion()), [caution], lambda run: [stop])
+    assert [one.level for one in found] == [Level.STOP]
+    assert [one.ready for one in ends] == [False, False]
+    found, ends = at_corners(trial(bench, builder().motion()), [stop], lambda run: [caution])
+    assert found == []
+
+
+def test_a_bull_nose_with_a_wide_corner_keeps_a_flat_at_its_narrowest() -> None:
+    """A corner of 1.49 on a radius of 1.5 that may be 0.05 less: the end is proved, and stays a bull nose."""
+    bull = replace(CUTTER, kind="bull nose", corner_radius=1.49, diameter_error=0.1)
+    names = [one.name for one in proved(pocket(8.0), replace(BENCH, cutters=(bull,))).corners]
+    assert names == ["With the widest cutters", "With the narrowest cutters"]
+
+
+def test_a_zero_that_may_be_off_the_sheet_is_still_judged() -> None:
+    """Parts that end up beside the model are no crash, and the verdict is what it must be."""
+    verdict = proved(pocket(8.0), replace(BENCH, zero_error=(300.0, 0.0)))
+    assert len(verdict.corners) == 4
+    assert not verdict.ready

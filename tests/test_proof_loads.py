@@ -20,6 +20,7 @@ from proveout.proof.engagement import (
     root_stress,
     tangential_force,
     thickest_chip,
+    worst_stress,
 )
 from proveout.proof.judge import LOAD_CHECKS
 from proveout.proof.loads import gathered, loads, stretches
@@ -82,6 +83,41 @@ def test_how_a_cutter_bends(diameter: float, stick_out: float, give: float, stre
     """20 N at the tip of carbide, by beam theory on 0.8 D."""
     assert 20 * bending(diameter, stick_out, 580_000.0) == pytest.approx(give, rel=1e-3)
     assert root_stress(one(20.0), diameter, stick_out)[0] == pytest.approx(stress, abs=0.06)
+
+
+@pytest.mark.parametrize(
+    ("diameter", "fluted", "shank", "length", "at_collet"),
+    [(1.0, 4.0, 3.175, 20.0, False), (25.0, 8.0, 6.0, 40.0, True), (6.0, 22.0, 6.0, 32.0, False)],
+)
+def test_a_cutter_bends_as_its_flutes_and_its_shank_are_thick(
+    diameter: float, fluted: float, shank: float, length: float, at_collet: bool
+) -> None:
+    """Summed slice by slice: the give is the integral of x^2 / EI, the stress the most of 32 M / (pi d^3)."""
+    x = (np.arange(400_000) + 0.5) * length / 400_000
+    thick = np.where(x < fluted, 0.8 * diameter, shank)
+    give = float((x**2 / (580_000.0 * math.pi * thick**4 / 64)).sum()) * length / 400_000
+    assert bending(diameter, length, 580_000.0, fluted=fluted, shank=shank) == pytest.approx(give, rel=1e-4)
+    stress, where = worst_stress(one(20.0), diameter, length, fluted=fluted, shank=shank)
+    assert stress[0] == pytest.approx(float((32 * 20 * x / (math.pi * thick**3)).max()), rel=1e-4)
+    assert where is at_collet
+
+
+def test_flutes_as_long_as_the_cutter_are_a_plain_bar() -> None:
+    """Then nothing of the shank stands out, whatever it measures."""
+    assert bending(6.0, 20.0, 580_000.0, fluted=20.0, shank=12.0) == bending(6.0, 20.0, 580_000.0)
+    stress, at_collet = worst_stress(one(20.0), 6.0, 20.0, fluted=20.0, shank=12.0)
+    assert (stress[0], at_collet) == (root_stress(one(20.0), 6.0, 20.0)[0], True)
+
+
+def test_a_small_cutter_on_a_thick_shank_is_not_taken_for_a_needle() -> None:
+    """1 mm with flutes of 4 mm on a shank of 3.175 mm takes 0.5 mm of plywood, where a needle gives way."""
+    small = replace(SIX, diameter=1.0, flute_length=4.0, shank_diameter=3.175)
+    kinds = [
+        [found.kind for found in said(slot(0.5, feed=15.0), replace(BENCH, cutters=(cutter,)))]
+        for cutter in (small, replace(small, flute_length=20.0))
+    ]
+    assert "wall-push-off" not in kinds[0]
+    assert "wall-push-off" in kinds[1]
 
 
 # --- engagement from the material
@@ -207,6 +243,17 @@ def test_each_limit_is_told_and_the_depth_that_its_remedy_names_cures_it(kind: s
     depth = depth_of(found[0])
     assert 0.1 < depth < 11
     assert kind not in [one.kind for one in said(slot(depth, feed=40.0), bench)]
+
+
+def test_the_feed_that_a_remedy_names_cures_an_overloaded_spindle() -> None:
+    """Thinner chips ask more for their volume, so the feed has to fall further than the power."""
+    spindle = replace(BENCH.machine.spindle, power=30.0)
+    bench = replace(BENCH, machine=replace(BENCH.machine, spindle=spindle))
+    found = [one for one in said(slot(11.0, feed=40.0), bench) if one.kind == "spindle-overloaded"]
+    assert len(found) == 1
+    feed = float(found[0].remedy.split("no more than ")[1].split(" mm/min")[0]) / 60
+    assert 1.0 < feed < 40.0
+    assert "spindle-overloaded" not in [one.kind for one in said(slot(11.0, feed=feed), bench)]
 
 
 def test_clamps_that_stand_less_than_the_push_are_a_stop() -> None:

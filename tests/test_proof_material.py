@@ -14,6 +14,7 @@ from proveout.proof.allowed import allowed_heights
 from proveout.proof.loose import SKIN, blank_not_held, loose_pieces
 from proveout.proof.material import (
     cuts_too_deep,
+    drills_sideways,
     material_left,
     rapids_in_material,
     spindle_off,
@@ -155,6 +156,23 @@ def test_a_cutter_with_a_dead_centre_ramps_at_thirty_degrees_at_most(run: float,
     moves.line_to((20 + run, 20, 10.0))
     assert len(run_on(bench, steep_plunges, moves.motion())) == count
     assert run_on(setup(), steep_plunges, moves.motion()) == []
+
+
+def test_a_drill_goes_straight_down_and_not_aside() -> None:
+    """A slot cut with a drill is a stop, a hole drilled with it is not, nor a slot with a milling cutter."""
+    bench = setup(cutters=[replace(CUTTER, kind="drill", point_deg=118.0)])
+    moves = builder((20, 20, 13.0))
+    moves.line_to((20, 20, 6.0))
+    moves.line_to((20, 20, 13.0))
+    moves.line_to((30, 20, 13.0))
+    assert run_on(bench, drills_sideways, moves.motion()) == []
+    moves.line_to((30, 20, 9.0))
+    moves.line = 7
+    moves.line_to((40, 20, 9.0))
+    found = run_on(bench, drills_sideways, moves.motion())
+    assert [(one.line, one.level) for one in found] == [(7, Level.STOP)]
+    assert "3 mm deep" in found[0].text
+    assert run_on(setup(), drills_sideways, moves.motion()) == []
 
 
 def test_a_cutter_with_a_dead_centre_may_drop_beside_the_sheet() -> None:

@@ -51,6 +51,7 @@ KINDS: Final[dict[str, str]] = {
     "plunge-not-centre-cutting": "a steep plunge with a cutter that doesn't cut at its centre",
     "chip-too-thick": "a feed that gives each tooth far more than is usual for the cutter and the material",
     "chip-too-thin": "a feed so slow that the edges rub and burn",
+    "drill-sideways": "a drill goes aside through material",
     "plunge-too-fast": "a steep way down into material, faster than cutters are usually plunged",
     "spindle-overloaded": "a cut that asks more power than the spindle has at its speed",
     "cutter-overloaded": "a cut that bends the cutter so far that it may snap",

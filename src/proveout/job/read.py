@@ -53,6 +53,7 @@ from proveout.job.table import Faults, Table, Values
 from proveout.quantity import System, show_length
 
 PARTS_EXAMPLE: Final = 'name = "knob", count = 8 ...'
+MOST_OFF: Final = 0.5  # of a cutter's diameter, by which it may be off; more is a slip of the point
 MOST_TOLD: Final = 50  # faults of one reading; the first few are mended first anyway
 
 
@@ -358,6 +359,11 @@ def read_cutter(table: Table) -> Cutter | None:
         return None
     if not _corner_is_sound(table, kind, found[fields.diameter], found[fields.corner_radius]):
         return None
+    for field in (fields.diameter_error, fields.runout):
+        if (found[field] or 0.0) > MOST_OFF * found[fields.diameter]:
+            most = show_length(MOST_OFF * found[fields.diameter], table.units or "mm")
+            table.wrong(f"a cutter can't be off by more than {most}, half its diameter.", field.name)
+            return None
     if found[fields.flute_length] > found[fields.stick_out]:
         units = table.units or "mm"
         table.wrong(

@@ -129,6 +129,8 @@ def lower_walls(allowed: Heights, block: Window) -> None:
 
 def shrunk(mask: Mask) -> Mask:
     """The cells of a mask all of whose eight neighbours belong to it."""
+    if not mask.size:  # of a region that lies off the field
+        return mask
     across = mask.copy()
     across[:, 1:] &= mask[:, :-1]
     across[:, :-1] &= mask[:, 1:]

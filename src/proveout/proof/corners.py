@@ -13,7 +13,7 @@ from typing import Final
 
 from shapely.affinity import translate
 
-from proveout.finding import Finding, is_ready
+from proveout.finding import Finding, Level, is_ready
 from proveout.job.records import Cutter
 from proveout.motion import shifted
 from proveout.proof.trial import Trial, length
@@ -59,17 +59,28 @@ def at_corners(
         middle: what was found there
         judge: everything there is to say about a changed run
     """
-    known = {_about(finding) for finding in middle}
+    known: dict[tuple[str, str, str], int] = {}
+    _learn(known, middle)
     found: list[Finding] = []
     ends = []
     for off in corners_of(run.setup):
         name = _named(run.setup, off)
-        here = [finding for finding in judge(moved(run, off)) if _about(finding) not in known]
-        ends.append(Corner(name=name, ready=is_ready([*middle, *here]), findings=len(here)))
-        for finding in here:
-            known.add(_about(finding))
-            found.append(replace(finding, text=f"{name}: {_lowered(finding.text)}"))
+        all_here = judge(moved(run, off))
+        here = [finding for finding in all_here if _weight(finding) > known.get(_about(finding), -1)]
+        ends.append(Corner(name=name, ready=is_ready([*middle, *all_here]), findings=len(here)))
+        _learn(known, here)
+        found += [replace(finding, text=f"{name}: {_lowered(finding.text)}") for finding in here]
     return found, tuple(ends)
+
+
+def _learn(known: dict[tuple[str, str, str], int], findings: Sequence[Finding]) -> None:
+    """Keep the gravest that is known of each thing: a caution must not hide the stop that it becomes."""
+    for finding in findings:
+        known[_about(finding)] = max(_weight(finding), known.get(_about(finding), -1))
+
+
+def _weight(finding: Finding) -> int:
+    return {Level.NOTE: 0, Level.CAUTION: 1, Level.STOP: 2}[finding.level]
 
 
 def _about(finding: Finding) -> tuple[str, str, str]:
@@ -101,8 +112,9 @@ def _named(setup: Setup, off: Off) -> str:
 def moved(run: Trial, off: Off) -> Trial:
     """The run where everything is off by so much.
 
-    Blind floors and bridges that are measured from the sheet's top go down with it where the zero is on it;
-    intended parts go aside with the zero, since a sheet has no other place for them.
+    Blind floors that are measured from the sheet's top go down with it where the zero is on it; bridges keep
+    the height above the bed that was asked for. Intended parts go aside with the zero, since a sheet has no
+    other place for them.
     """
     setup = run.setup
     on_top = abs(setup.zero[2] - setup.stock.thickest) < 1e-9
@@ -129,7 +141,9 @@ def _setup(setup: Setup, off: Off, drop: float) -> Setup:
 
 def _cutter(cutter: Cutter, wide: int) -> Cutter:
     by = {1: cutter.diameter_error + cutter.runout, -1: -cutter.diameter_error, 0: 0.0}[wide]
-    return replace(cutter, diameter=cutter.diameter + by)
+    # A bull nose keeps a flat end: its corner grows and shrinks with it.
+    corner = cutter.corner_radius and cutter.corner_radius * (1 + by / cutter.diameter)
+    return replace(cutter, diameter=cutter.diameter + by, corner_radius=corner)
 
 
 def _lower_clamp(clamp: PlacedClamp, by: float) -> PlacedClamp:

@@ -54,16 +54,45 @@ def cutting_power(specific: Floats, rate: Floats) -> Floats:
     return power
 
 
-def bending(diameter: float, length: float, modulus: float) -> float:
-    """Sideways give of a cutter's tip, mm/N: L^3 / (3 E I), a cantilever of 0.8 D loaded at its tip.
+def bending(
+    diameter: float, length: float, modulus: float, *, fluted: float = np.inf, shank: float | None = None
+) -> float:
+    """Sideways give of a cutter's tip, mm/N: a stepped cantilever loaded at its tip.
 
+    Its flutes count as a bar of 0.8 D, the rest as its shank: (l^3 / I1 + (L^3 - l^3) / I2) / 3E.
+
+    Args:
+        fluted: l, mm from the tip; all of the length where nothing is said
+        shank: its diameter, mm; the cutter's own where nothing is said
     Source: beam theory; 0.8 D from Kops and Vo, CIRP Annals 39 (1990), abstract read
     """
-    inertia: float = np.pi * (CORE * diameter) ** 4 / 64
-    return length**3 / (3 * modulus * inertia)
+    flutes = min(fluted, length)
+    weak = flutes**3 / _inertia(CORE * diameter)
+    return (weak + (length**3 - flutes**3) / _inertia(shank or diameter)) / (3 * modulus)
+
+
+def _inertia(diameter: float) -> float:
+    return float(np.pi * diameter**4 / 64)
 
 
 def root_stress(force: Floats, diameter: float, length: float) -> Floats:
     """Bending stress where the cutter leaves the collet, N/mm2: 32 F L / (pi d^3), d = 0.8 D."""
-    stress: Floats = 32 * force * length / (np.pi * (CORE * diameter) ** 3)
+    return _bent(force, CORE * diameter, length)
+
+
+def worst_stress(
+    force: Floats, diameter: float, length: float, *, fluted: float, shank: float
+) -> tuple[Floats, bool]:
+    """The greatest bending stress along a cutter, N/mm2, and whether it is at the collet.
+
+    Either where its flutes end, on 0.8 D, or where its shank leaves the collet.
+    """
+    if fluted >= length:
+        return root_stress(force, diameter, length), True
+    at_flutes, at_collet = root_stress(force, diameter, fluted), _bent(force, shank, length)
+    return np.maximum(at_flutes, at_collet), length / shank**3 >= fluted / (CORE * diameter) ** 3
+
+
+def _bent(force: Floats, diameter: float, arm: float) -> Floats:
+    stress: Floats = 32 * force * arm / (np.pi * diameter**3)
     return stress

@@ -25,6 +25,7 @@ from proveout.proof.load_checks import (
 from proveout.proof.loose import blank_not_held, loose_pieces
 from proveout.proof.material import (
     cuts_too_deep,
+    drills_sideways,
     material_left,
     rapids_in_material,
     spindle_off,
@@ -71,6 +72,7 @@ MATERIAL_CHECKS: Final[tuple[MaterialCheck, ...]] = (
     rapids_in_material,
     beyond_flutes,
     steep_plunges,
+    drills_sideways,
     cuts_too_deep,
     material_left,
     loose_pieces,

@@ -9,7 +9,7 @@ import numpy as np
 from proveout.finding import Change, Finding, Level
 from proveout.job.records import Cutter, Spindle
 from proveout.motion import Floats
-from proveout.proof.engagement import root_stress
+from proveout.proof.engagement import worst_stress
 from proveout.proof.loads import DULL
 from proveout.proof.trial import Rows, Trial, length
 from proveout.proof.verdict import Loads
@@ -68,7 +68,9 @@ def spindle_overloaded(run: Trial, loads: Loads) -> Iterator[Finding]:
     rows = np.flatnonzero((loads.power > 0) & (share > ROUNDING))
     for worst in worst_in_each(run, loads, rows, share[rows]):
         asks, gives = float(loads.power[worst.row]), float(has[worst.row])
-        feed = float(loads.motion.feed[worst.row]) / float(share[worst.row])
+        # A slower feed cuts thinner chips, which ask more for their volume: the power falls as feed^(1 - m).
+        slower = float(share[worst.row]) ** (-1 / (1 - energy.exponent))
+        feed = float(loads.motion.feed[worst.row]) * slower
         yield _finding(
             worst,
             Level.STOP if asks * energy.low > gives else Level.CAUTION,
@@ -90,25 +92,39 @@ def power_at(spindle: Spindle, speed_rpm: Floats) -> Floats:
 
 
 def cutters_overloaded(run: Trial, loads: Loads) -> Iterator[Finding]:
-    """Cuts that may snap the cutter: the bending stress at the collet with a dull edge."""
+    """Cuts that may snap the cutter: the bending stress where its flutes end and at the collet, edge dull."""
     energy = cutting_energy(material(run.setup.stock.material).energy_class)
     for cutter, rows in _by_cutter(run, loads):
-        stress = root_stress(DULL * loads.force[rows], cutter.diameter, cutter.stick_out)
+        stress, at_collet = worst_stress(
+            DULL * loads.force[rows],
+            cutter.diameter,
+            cutter.stick_out,
+            fluted=cutter.flute_length,
+            shank=cutter.shank_diameter,
+        )
+        of_row = dict(zip(rows.tolist(), stress.tolist(), strict=True))
         bends = CARBIDE_BENDS if cutter.carbide else STEEL_BENDS
         many = stress > ROUNDING * bends
         for worst in worst_in_each(run, loads, rows[many], stress[many]):
-            most = float(root_stress(DULL * loads.force[[worst.row]], cutter.diameter, cutter.stick_out)[0])
+            most = of_row[worst.row]
+            where = "at the collet" if at_collet else "where its flutes end"
             breaks = most * energy.low > CARBIDE_BREAKS * (bends / CARBIDE_BENDS)
             yield _finding(
                 worst,
                 Level.STOP if breaks else Level.CAUTION,
                 "cutter-overloaded",
                 f"{cutter.name} is pushed sideways with up to {DULL * loads.force[worst.row]:.0f} N when "
-                f"dull, which bends it with {most:.0f} N/mm2 at the collet, where {bends:.0f} is enough.",
-                f"Cut {_shallower(run, loads, worst.row, bends / most)}, or let the cutter stick out "
-                f"{length(run.setup, cutter.stick_out * bends / most)} at most.",
+                f"dull, which bends it with {most:.0f} N/mm2 {where}, where {bends:.0f} is enough.",
+                f"Cut {_shallower(run, loads, worst.row, bends / most)}, or "
+                f"{_shorter(run, cutter, bends / most, at_collet=at_collet)}.",
                 _gentler(loads, worst.row, bends / most),
             )
+
+
+def _shorter(run: Trial, cutter: Cutter, share: float, *, at_collet: bool) -> str:
+    if at_collet:
+        return f"let the cutter stick out {length(run.setup, cutter.stick_out * share)} at most"
+    return f"take a cutter with flutes of {length(run.setup, cutter.flute_length * share)} at most"
 
 
 def walls_pushed_off(run: Trial, loads: Loads) -> Iterator[Finding]:

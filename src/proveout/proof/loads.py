@@ -172,7 +172,14 @@ def _margins(setup: Setup, motion: Motion, force: Floats, lift: Floats) -> Float
 def give(setup: Setup, cutter: Cutter) -> float:
     """By how much cutter and gantry together give way sideways, mm/N."""
     modulus = CARBIDE if cutter.carbide else STEEL
-    return bending(cutter.diameter, cutter.stick_out, modulus) + 1 / setup.machine.stiffness
+    bends = bending(
+        cutter.diameter,
+        cutter.stick_out,
+        modulus,
+        fluted=cutter.flute_length,
+        shank=cutter.shank_diameter,
+    )
+    return bends + 1 / setup.machine.stiffness
 
 
 def _specific(energy: CuttingEnergy, chip: Floats, wood: Material) -> Floats:

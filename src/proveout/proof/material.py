@@ -30,6 +30,7 @@ from proveout.proof.walls import point_height
 from proveout.setup import IntendedFeature, IntendedPart, Setup
 
 TOO_DEEP: Final = 0.01  # mm below what is allowed
+ASIDE: Final = 0.5  # mm that a drill may wander; project default
 STEEP: Final = 30.0  # deg; a cutter with a dead centre can't follow a steeper descent
 
 
@@ -130,6 +131,34 @@ def steep_plunges(run: Trial, removal: Removal) -> Iterator[Finding]:
                 f"material at {sight.amount:.0f} degrees.{again(run, sight)}"
             ),
             remedy=f"Ramp down at no more than {STEEP:.0f} degrees, or use a centre-cutting cutter.",
+            program=sight.file,
+            line=sight.line(run.motion),
+            at=end_of(run.motion, sight.worst),
+        )
+
+
+def drills_sideways(run: Trial, removal: Removal) -> Iterator[Finding]:
+    """Ways aside through material with a drill, which cuts at its point alone."""
+    drills = [cutter.number for cutter in run.setup.cutters if cutter.kind == "drill"]
+    moves = cutting(removal)
+    moves = moves[np.isin(run.motion.cutter[moves], drills) & (run.motion.kind[moves] != RAPID)]
+    drop = np.abs(run.motion.end[moves, 2] - run.motion.start[moves, 2])
+    aside = np.sqrt(np.maximum(lengths(run.motion)[moves] ** 2 - drop**2, 0.0))
+    bends = aside > np.maximum(drop, ASIDE)
+    for sight in seen(run, moves[bends], removal.depth[moves[bends]]):
+        yield Finding(
+            level=Level.STOP,
+            kind="drill-sideways",
+            text=(
+                f"{opening(run, sight.first)} {_cutter(run, sight.worst).name} goes aside through wood "
+                f"{length(run.setup, sight.amount)} deep. A drill cuts at its point alone, bends and snaps."
+                f"{again(run, sight)}"
+            ),
+            remedy=(
+                "Send the drill straight down only, and lift it at least 1 mm above the wood before it goes "
+                "aside; mill with a cutter whose flutes cut at their sides."
+            ),
+            amount=sight.amount,
             program=sight.file,
             line=sight.line(run.motion),
             at=end_of(run.motion, sight.worst),
