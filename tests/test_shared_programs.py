@@ -151,8 +151,8 @@ def test_what_the_sound_programs_take() -> None:
 def test_a_window_without_bridges_lets_its_slug_go() -> None:
     """plate_window: the pass that goes through frees what lies inside, and the next one touches it.
 
-    The plate is 1.6 thick, and the pass at -1.5, which ends with X30.5, leaves a tenth that holds nothing. The
-    rapid down to -2.0 runs in a kerf of an earlier pass, but below the plate, where no kerf is modelled: it is a stop.
+    The plate is 1.6 thick; the pass at -1.5 ends with X30.5 and leaves a tenth, which holds nothing. The
+    rapid down to -2.0 runs in an earlier kerf, but below the plate, where no kerf is modelled: a stop.
     """
     name = "plate_window.nc"
     found = [(one.kind, one.line) for one in stops(name)]

@@ -270,7 +270,7 @@ class _Reading:
             number,
             f"{fault}. The line is left out; what follows is read from "
             f"X {at[0]:.3f}, Y {at[1]:.3f}, Z {at[2]:.3f} mm.",
-            fault.remedy,
+            fault.remedy or f"Correct line {number}, or take it out if it is not needed, and prove it again.",
         )
         self.bad_lines += 1
         if self.bad_lines < self.limits.bad_lines:

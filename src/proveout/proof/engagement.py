@@ -7,6 +7,7 @@ from typing import Final
 
 import numpy as np
 
+from proveout.job.records import Cutter
 from proveout.motion import Floats
 
 CARBIDE: Final = 580_000.0  # N/mm2, modulus; from memory, handbooks give 580 to 600 GPa
@@ -54,16 +55,29 @@ def cutting_power(specific: Floats, rate: Floats) -> Floats:
     return power
 
 
-def bending(diameter: float, length: float, modulus: float) -> float:
-    """Sideways give of a cutter's tip, mm/N: L^3 / (3 E I), a cantilever of 0.8 D loaded at its tip.
+def slimmest(cutter: Cutter) -> float:
+    """The round bar that a cutter bends as, mm: 0.8 D, or its shank where that is slimmer still.
+
+    A wide cutter on a slim shank bends, and breaks, in its shank.
+    """
+    return min(CORE * cutter.diameter, cutter.shank_diameter)
+
+
+def bending(bar: float, length: float, modulus: float) -> float:
+    """Sideways give of a cutter's tip, mm/N: L^3 / (3 E I), a cantilever loaded at its tip.
+
+    Args:
+        bar: its diameter, of a cutter its slimmest
+        length: mm from the collet
+        modulus: N/mm2
 
     Source: beam theory; 0.8 D from Kops and Vo, CIRP Annals 39 (1990), abstract read
     """
-    inertia: float = np.pi * (CORE * diameter) ** 4 / 64
+    inertia: float = np.pi * bar**4 / 64
     return length**3 / (3 * modulus * inertia)
 
 
-def root_stress(force: Floats, diameter: float, length: float) -> Floats:
-    """Bending stress where the cutter leaves the collet, N/mm2: 32 F L / (pi d^3), d = 0.8 D."""
-    stress: Floats = 32 * force * length / (np.pi * (CORE * diameter) ** 3)
+def root_stress(force: Floats, bar: float, length: float) -> Floats:
+    """Bending stress where a round bar leaves the collet, N/mm2: 32 F L / (pi d^3)."""
+    stress: Floats = 32 * force * length / (np.pi * bar**3)
     return stress

@@ -9,7 +9,7 @@ import numpy as np
 from proveout.finding import Finding, Level
 from proveout.job.records import Cutter, Spindle
 from proveout.motion import Floats
-from proveout.proof.engagement import root_stress
+from proveout.proof.engagement import root_stress, slimmest
 from proveout.proof.loads import DULL
 from proveout.proof.trial import Rows, Trial, length
 from proveout.proof.verdict import Loads
@@ -68,7 +68,9 @@ def spindle_overloaded(run: Trial, loads: Loads) -> Iterator[Finding]:
     rows = np.flatnonzero((loads.power > 0) & (share > ROUNDING))
     for worst in worst_in_each(run, loads, rows, share[rows]):
         asks, gives = float(loads.power[worst.row]), float(has[worst.row])
-        feed = float(loads.motion.feed[worst.row]) / float(share[worst.row])
+        # thinner chips cost more for each mm3, so the power falls more slowly than the feed
+        falls = float(share[worst.row]) ** (-1 / (1 - energy.exponent))
+        feed = math.floor(float(loads.motion.feed[worst.row]) * falls * 60) / 60
         yield _finding(
             worst,
             Level.STOP if asks * energy.low > gives else Level.CAUTION,
@@ -92,11 +94,11 @@ def cutters_overloaded(run: Trial, loads: Loads) -> Iterator[Finding]:
     """Cuts that may snap the cutter: the bending stress at the collet with a dull edge."""
     energy = cutting_energy(material(run.setup.stock.material).energy_class)
     for cutter, rows in _by_cutter(run, loads):
-        stress = root_stress(DULL * loads.force[rows], cutter.diameter, cutter.stick_out)
+        stress = root_stress(DULL * loads.force[rows], slimmest(cutter), cutter.stick_out)
         bends = CARBIDE_BENDS if cutter.carbide else STEEL_BENDS
         many = stress > ROUNDING * bends
         for worst in worst_in_each(run, loads, rows[many], stress[many]):
-            most = float(root_stress(DULL * loads.force[[worst.row]], cutter.diameter, cutter.stick_out)[0])
+            most = float(root_stress(DULL * loads.force[[worst.row]], slimmest(cutter), cutter.stick_out)[0])
             breaks = most * energy.low > CARBIDE_BREAKS * (bends / CARBIDE_BENDS)
             yield _finding(
                 worst,
@@ -130,6 +132,7 @@ def blank_slips(run: Trial, loads: Loads) -> Iterator[Finding]:
     for worst in worst_in_each(run, loads, rows, -loads.margin[rows]):
         margin, push = float(loads.margin[worst.row]), DULL * float(loads.force[worst.row])
         pull = DULL * float(loads.lift[worst.row])
+        times = at_least_times(HOLD_WANTED / max(margin, 1e-3))
         lifting = f" and pulls it up with {pull:.0f} N" if pull else ""
         yield _finding(
             worst,
@@ -138,9 +141,14 @@ def blank_slips(run: Trial, loads: Loads) -> Iterator[Finding]:
             f"a dull cutter pushes the blank with up to {push:.0f} N{lifting} here, and the clamps' friction "
             f"stands {margin:.1f} times that before it slides, turns or tips, where {HOLD_WANTED:g} times is "
             "wanted.",
-            f"Cut {_shallower(run, loads, worst.row, margin / HOLD_WANTED)}, or press "
-            f"{HOLD_WANTED / max(margin, 1e-3):.1f} times as hard: more clamps, and one of them near here.",
+            f"Cut {_shallower(run, loads, worst.row, margin / HOLD_WANTED)}, or press {times} times as hard: "
+            "more clamps, and one of them near here.",
         )
+
+
+def at_least_times(value: float) -> str:
+    """How many times as much, rounded up to a tenth, so that it is enough."""
+    return f"{math.ceil(value * 10 - 1e-9) / 10:.1f}"
 
 
 def _by_cutter(run: Trial, loads: Loads) -> Iterator[tuple[Cutter, Rows]]:

@@ -20,6 +20,7 @@ from proveout.proof.engagement import (
     cutting_power,
     engaged_angle,
     mean_chip,
+    slimmest,
     tangential_force,
     thickest_chip,
 )
@@ -153,7 +154,8 @@ def _of_cutter(
 def _margins(setup: Setup, motion: Motion, force: Floats, lift: Floats) -> Floats:
     """How many times the clamps stand each stretch with a dull cutter: sliding and turning, and tipping.
 
-    What an up-cut pulls off the plate is missing from the friction under all clamps alike.
+    Friction stands mu less for each newton that an up-cut pulls off the plate: the friction that is missing
+    lies near the cut, so a turn about a clamp far away loses as much as a shift does.
     """
     margin = np.full(len(motion), np.inf)
     rows = np.flatnonzero(force > 0)
@@ -162,8 +164,8 @@ def _margins(setup: Setup, motion: Motion, force: Floats, lift: Floats) -> Float
         return margin
     middle = (motion.start[rows, :2] + motion.end[rows, :2]) / 2
     push, pull = DULL * force[rows], DULL * lift[rows]
-    left = np.maximum(1 - pull / held.pressed, 0.0)
-    slides = slip_map(held, setup.stock.size).at(middle) * left / push
+    lost = pull * float(held.friction.sum()) / held.pressed
+    slides = np.maximum(slip_map(held, setup.stock.size).at(middle) - lost, 0.0) / push
     tips = tip_share(held, middle, setup.stock.size) / np.maximum(pull, 1e-9)
     margin[rows] = np.minimum(slides, tips)
     return margin
@@ -172,7 +174,7 @@ def _margins(setup: Setup, motion: Motion, force: Floats, lift: Floats) -> Float
 def give(setup: Setup, cutter: Cutter) -> float:
     """By how much cutter and gantry together give way sideways, mm/N."""
     modulus = CARBIDE if cutter.carbide else STEEL
-    return bending(cutter.diameter, cutter.stick_out, modulus) + 1 / setup.machine.stiffness
+    return bending(slimmest(cutter), cutter.stick_out, modulus) + 1 / setup.machine.stiffness
 
 
 def _specific(energy: CuttingEnergy, chip: Floats, wood: Material) -> Floats:
