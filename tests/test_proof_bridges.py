@@ -2,13 +2,16 @@
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 from shapely import box
 
 from proof_bench import CUTTER, clamp, setup
-from proveout.finding import Finding
+from proveout.finding import Finding, Level
+from proveout.hold.slip import slip_force
 from proveout.program.text import Program
 from proveout.proof.bridges import hanging_pieces
+from proveout.proof.loads import DULL
 from proveout.proof.prove import prove
 from proveout.setup import Setup
 from proveout.shelf.tables import material
@@ -92,6 +95,58 @@ def test_thin_bridges_are_told_with_the_line_and_what_would_do() -> None:
 def test_a_piece_on_one_bridge_turns_about_it() -> None:
     """One bridge of 6 by 3 mm: far from it the piece is held by no more than the neck's own breadth."""
     both = [one.kind for one in proved(square((6.0, 6.0), 3.0))[0]]
-    alone = [one.kind for one in proved(square((6.0, 0), 3.0))[0]]
+    alone = [one for one in proved(square((6.0, 0), 3.0))[0] if one.kind == "tab-weak"]
     assert "tab-weak" not in both
-    assert "tab-weak" in alone
+    assert len(alone) == 1
+
+
+def test_a_piece_that_can_turn_is_given_more_bridges_not_wider_ones() -> None:
+    """One bridge of 0.5 mm lets the piece turn: nobody is told to make it 900 times as wide."""
+    (weak,) = (one for one in proved(square((0.5, 0), 3.0))[0] if one.kind == "tab-weak")
+    assert weak.remedy.startswith("Leave at least 3 bridges spread all round it")
+
+
+def bar(waist: float, height: float) -> str:
+    """A bar of 300 x 20 mm with two bridges by its left end; its right half is cut in passes half as deep."""
+    left, right, front, back = 18.5, 321.5, 18.5, 41.5
+    half = (waist + 3.0) / 2
+    lines = ["G21 G90 G17 G94", "M3 S18000", "G4 P3", "G0 Z30", f"G0 X{left} Y{front}"]
+
+    def side(first: float, last: float, y: float, z: float) -> list[str]:
+        if z >= height:
+            return [f"G1 X{last} Y{y} F1200"]
+        step = half if last > first else -half
+        over = [f"G1 X{35 - step} Y{y} F1200", f"G1 Z{height} F200", f"G1 X{35 + step} F1200"]
+        return [*over, f"G1 Z{z} F200", f"G1 X{last} F1200"]
+
+    def ring(z: float) -> list[str]:
+        across = [*side(left, right, front, z), f"G1 Y{back} F1200", *side(right, left, back, z)]
+        return [f"G1 Z{z} F200", *across, f"G1 Y{front} F1200"]
+
+    between = ["G0 Z30", f"G0 X170 Y{front}", "G0 Z7", "G1 Z3 F200", f"G1 X{right} F1200", f"G1 Y{back}"]
+    again = ["G1 X170", "G0 Z30", f"G0 X{left} Y{front}", "G0 Z7"]
+    lines += [*ring(9.0), *ring(6.0), *between, *again, *ring(-0.3)]
+    return "\n".join([*lines, "G0 Z30", "M5", "M30", ""])
+
+
+def test_a_light_cut_far_from_the_bridges_counts_by_its_lever() -> None:
+    """The hard cuts are beside the bridges, which stand them; a light one at the other end breaks them off.
+
+    All of the cuts are tried here, without any choice among them, and the worst is the one that is told.
+    """
+    long = (clamp("A1", box(0, 0, 8, 60), 12, 24), clamp("C1", box(332, 0, 340, 60), 12, 24))
+    bench = setup((340.0, 60.0, 12.0), clamps=long, cutters=BENCH.cutters)
+    program = Program(file="bar.nc", text=bar(14.0, 5.5), cutters=(1,), dialect="plain", units="mm")
+    verdict = prove([program], bench, cell=0.2)
+    assert verdict.loads is not None
+    (hanging,) = hanging_pieces(bench, verdict.loads)
+    asked, rows = verdict.loads, hanging.rows
+    push = DULL * np.hypot(asked.force[rows], asked.lift[rows])
+    middle = (asked.motion.start[rows, :2] + asked.motion.end[rows, :2]) / 2
+    margin = slip_force(hanging.necks, middle) / push
+    least = int(margin.argmin())
+    assert margin[least] < 1 and middle[least, 0] > 300
+    assert push[least] < 0.8 * push.max()
+    (weak,) = (one for one in verdict.findings if one.kind == "tab-weak")
+    assert weak.level is Level.STOP
+    assert weak.at is not None and weak.at[0] > 300

@@ -11,6 +11,7 @@ from shapely import Point, box
 
 from proof_bench import CUTTER, builder, clamp, setup, trial
 from proveout.finding import Finding, Level
+from proveout.hold.slip import contacts, slip_force
 from proveout.motion import Floats, Motion, lengths, stepped
 from proveout.proof.engagement import (
     bending,
@@ -23,7 +24,7 @@ from proveout.proof.engagement import (
     worst_stress,
 )
 from proveout.proof.judge import LOAD_CHECKS
-from proveout.proof.loads import gathered, loads, stretches
+from proveout.proof.loads import DULL, gathered, loads, stretches
 from proveout.proof.removal import fresh_field, remove
 from proveout.proof.verdict import Loads
 from proveout.setup import Setup
@@ -83,6 +84,22 @@ def test_how_a_cutter_bends(diameter: float, stick_out: float, give: float, stre
     """20 N at the tip of carbide, by beam theory on 0.8 D."""
     assert 20 * bending(diameter, stick_out, 580_000.0) == pytest.approx(give, rel=1e-3)
     assert root_stress(one(20.0), diameter, stick_out)[0] == pytest.approx(stress, abs=0.06)
+
+
+def test_a_wide_cutter_bends_in_its_slim_shank() -> None:
+    """20 mm on a shank of 6, 40 out: 50 N bend the shank with 32 F L / (pi 6^3) = 94.3 N/mm2.
+
+    Of two steel cutters that differ in nothing but the shank, the one on the slim shank is told.
+    """
+    wide = replace(SIX, diameter=20.0, shank_diameter=6.0, stick_out=40.0)
+    stress, _ = worst_stress(one(50.0), 20.0, 40.0, fluted=wide.flute_length, shank=6.0)
+    assert stress[0] == pytest.approx(94.3, abs=0.05)
+    told = []
+    for shank in (5.0, 16.0):
+        steel = replace(wide, shank_diameter=shank, stick_out=90.0, carbide=False)
+        bench = replace(BENCH, cutters=(steel,))
+        told.append("cutter-overloaded" in [one.kind for one in said(slot(11.0, feed=60.0), bench)])
+    assert told == [True, False]
 
 
 @pytest.mark.parametrize(
@@ -254,6 +271,48 @@ def test_the_feed_that_a_remedy_names_cures_an_overloaded_spindle() -> None:
     feed = float(found[0].remedy.split("no more than ")[1].split(" mm/min")[0]) / 60
     assert 1.0 < feed < 40.0
     assert "spindle-overloaded" not in [one.kind for one in said(slot(11.0, feed=feed), bench)]
+
+
+@pytest.mark.parametrize("depth", [4.0, 11.0])
+def test_the_feed_that_a_weak_spindle_is_given_cures_it(depth: float) -> None:
+    """Half the feed doesn't ask for half the power, for thin chips cost more: the remedy knows it."""
+    weak = replace(BENCH.machine, spindle=replace(BENCH.machine.spindle, power=30.0))
+    bench = replace(BENCH, machine=weak)
+    found = [one for one in said(slot(depth, feed=40.0), bench) if one.kind == "spindle-overloaded"]
+    feed = float(found[0].remedy.split("no more than ")[1].split(" ")[0]) / 60
+    assert 0.2 < feed < 40
+    again = [one.kind for one in said(slot(depth, feed=feed), bench)]
+    assert "spindle-overloaded" not in again
+
+
+@pytest.mark.parametrize("force", [62.0, 202.0, 370.0, 406.0, 412.0])
+def test_pressing_as_much_harder_as_the_remedy_says_is_enough(force: float) -> None:
+    """Clamps that press so many times as hard hold with the margin that is wanted; not 1.0 times as hard."""
+    bench = replace(BENCH, clamps=tuple(replace(one, force=force) for one in CLAMPS))
+    found = [one for one in said(slot(11.0, feed=40.0), bench) if one.kind == "hold-margin"]
+    times = float(found[0].remedy.split("press ")[1].split(" ")[0])
+    harder = replace(bench, clamps=tuple(replace(one, force=force * times) for one in CLAMPS))
+    assert "hold-margin" not in [one.kind for one in said(slot(11.0, feed=40.0), harder)]
+
+
+def test_an_up_cut_takes_friction_where_it_pulls() -> None:
+    """Beside one of two clamps: what stands is a turn about the other, and the pull is missing from the near.
+
+    By statics: the near clamp presses with N less the pull P, so a cut on it has mu (N - P) l / l against it.
+    """
+    near = builder((-10.0, 30.0, 4.0))
+    near.line_to((9.0, 30.0, 4.0))
+    asked = loads_of(near.motion())
+    last = int(np.flatnonzero(asked.force > 0)[-1])
+    push, pull = DULL * asked.force[last], DULL * asked.lift[last]
+    assert pull > 0
+    held = contacts(BENCH.clamps)
+    mu = float(held.friction.sum()) / held.pressed
+    middle = (asked.motion.start[[last], :2] + asked.motion.end[[last], :2]) / 2
+    stands = float(slip_force(held, middle)[0])
+    assert stands < 0.8 * float(held.friction.sum())  # a turn is easier than a shift here
+    assert asked.margin[last] == pytest.approx((stands - mu * pull) / push, rel=0.03)
+    assert asked.margin[last] <= (stands - mu * pull) / push + 1e-9
 
 
 def test_clamps_that_stand_less_than_the_push_are_a_stop() -> None:

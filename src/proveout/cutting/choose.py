@@ -11,6 +11,7 @@ from typing import Final, NamedTuple
 from proveout.cutting.data import CutKind, CuttingData
 from proveout.cutting.force import (
     CARBIDE,
+    FLUTED,
     STEEL,
     bending,
     cutting_power,
@@ -160,7 +161,8 @@ def _speed_and_feed(prefix: str, cutter: Cutter, bench: Bench, load: Figure) -> 
 def _depths(cutter: Cutter, kind: CutKind, bench: Bench, work: _Work, feed: float) -> list[Candidate]:
     """Depth of cut that each constraint allows; all forces grow in proportion to it."""
     per_mm = tooth_force(1.0, work.load, work.specific)
-    give = bending(cutter.diameter, cutter.stick_out, CARBIDE if cutter.carbide else STEEL)
+    slimmest = min(cutter.diameter, cutter.shank_diameter / FLUTED)  # a wide cutter bends in its shank
+    give = bending(slimmest, cutter.stick_out, CARBIDE if cutter.carbide else STEEL)
     give += 1 / bench.machine.stiffness
     watts = cutting_power(cutter.diameter, 1.0, feed, work.specific)
     estimate = cited(work.energy)

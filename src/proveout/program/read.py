@@ -362,7 +362,7 @@ class _Reading:
             Level.STOP,
             number,
             f"{fault}. {left_out}; what follows is read from X {at[0]:.3f}, Y {at[1]:.3f}, Z {at[2]:.3f} mm.",
-            fault.remedy,
+            fault.remedy or f"Correct line {number}, or take it out if it is not needed, and prove it again.",
         )
         self.bad_lines += told
         self.steps += 0 if told else STEPS_BY_WORD

@@ -15,12 +15,12 @@ import numpy.typing as npt
 from proveout.finding import Change, Finding, Level
 from proveout.hold.slip import Contacts, slip_force
 from proveout.motion import Floats, Ints
-from proveout.proof.load_checks import Worst, worst_in_each
+from proveout.proof.load_checks import Worst, at_least_times, worst_in_each
 from proveout.proof.loads import DULL
 from proveout.proof.loose import CRUMBS, SKIN, called, held_by, stock_cells
 from proveout.proof.removal import Removal, fresh_field, remove
 from proveout.proof.separation import Piece, Pieces, joined_cells, separate
-from proveout.proof.trial import Mask, Rows, Trial, judged, length
+from proveout.proof.trial import Mask, Rows, Trial, at_most, judged
 from proveout.proof.verdict import HeightField, Loads
 from proveout.setup import Setup
 from proveout.shelf.tables import material
@@ -33,7 +33,8 @@ WANTED: Final = 2.0  # times; project default
 MOST_POINTS: Final = 12  # of contact for each bridge
 KERFS: Final = 2.0  # diameters of the largest cutter: how far from a piece a bridge is followed
 BATCH: Final = 2000  # stretches looked at together
-PLACES: Final = 400  # along the cuts at a piece, worst loads first, at which its bridges are tried
+SPOT: Final = 5.0  # mm: of the cuts within a square of this side, the hardest is the one that is tried
+LEVER: Final = 10.0  # times; bridges that lack more than this are too few, not too narrow
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -83,15 +84,22 @@ def bridges_too_weak(run: Trial, loads: Loads) -> Iterator[Finding]:
 
 def _weak(run: Trial, loads: Loads, hanging: Hanging) -> Iterator[Weak]:
     push = DULL * np.hypot(loads.force[hanging.rows], loads.lift[hanging.rows])
-    worst = np.argsort(-push, kind="stable")[:PLACES]
-    rows, push = hanging.rows[worst], push[worst]
-    middle = (loads.motion.start[rows, :2] + loads.motion.end[rows, :2]) / 2
+    middle = (loads.motion.start[hanging.rows, :2] + loads.motion.end[hanging.rows, :2]) / 2
+    worst = _hardest_in_each_spot(middle, push)
+    rows, push, middle = hanging.rows[worst], push[worst], middle[worst]
     margin = slip_force(hanging.necks, middle, WANTED * push) / push
     short = margin < WANTED
     for sight in worst_in_each(run, loads, rows[short], -margin[short]):
         here = int(np.flatnonzero(rows == sight.row)[0])
         load = BridgeLoad(float(margin[here]), float(push[here]), float(loads.depth[sight.row]))
         yield Weak(hanging, load, sight)
+
+
+def _hardest_in_each_spot(middle: Floats, push: Floats) -> Rows:
+    """Of the cuts within each square of SPOT, the hardest; a cut far from the bridges counts by its lever."""
+    hardest_first = np.argsort(-push, kind="stable")
+    _, first = np.unique(np.floor(middle[hardest_first] / SPOT), axis=0, return_index=True)
+    return np.sort(hardest_first[first])
 
 
 def _told(run: Trial, weak: Weak, others: int) -> Finding:
@@ -110,15 +118,24 @@ def _told(run: Trial, weak: Weak, others: int) -> Finding:
             f"{load.margin * load.push:.0f} N here; a dull cutter pushes with up to {load.push:.0f} N. Twice "
             f"as much is wanted.{more}"
         ),
-        remedy=(
-            f"Make the bridges {times:.1f} times as wide or leave {int(np.ceil(count * times))} of them, or "
-            f"cut no more than {length(run.setup, load.depth / times)} deep here."
-        ),
+        remedy=_more_bridges(run.setup, count, times, load.depth),
         program=sight.file,
         line=sight.line or None,
         at=sight.at,
         name=name,
         change=Change(what="bridges", times=times),
+    )
+
+
+def _more_bridges(setup: Setup, count: int, times: float, depth: float) -> str:
+    if times > LEVER:
+        return (
+            f"Leave at least {max(3, count + 1)} bridges spread all round it, or clamp it before this cut: "
+            "what it hangs by lets it turn."
+        )
+    return (
+        f"Make the bridges {at_least_times(times)} times as wide or leave {int(np.ceil(count * times))} of "
+        f"them, or cut no more than {at_most(setup, depth / times)} deep here."
     )
 
 

@@ -70,7 +70,7 @@ def spindle_overloaded(run: Trial, loads: Loads) -> Iterator[Finding]:
         asks, gives = float(loads.power[worst.row]), float(has[worst.row])
         # A slower feed cuts thinner chips, which ask more for their volume: the power falls as feed^(1 - m).
         slower = float(share[worst.row]) ** (-1 / (1 - energy.exponent))
-        feed = float(loads.motion.feed[worst.row]) * slower
+        feed = math.floor(float(loads.motion.feed[worst.row]) * slower * 60) / 60
         yield _finding(
             worst,
             Level.STOP if asks * energy.low > gives else Level.CAUTION,
@@ -149,6 +149,7 @@ def blank_slips(run: Trial, loads: Loads) -> Iterator[Finding]:
     for worst in worst_in_each(run, loads, rows, -loads.margin[rows]):
         margin, push = float(loads.margin[worst.row]), DULL * float(loads.force[worst.row])
         pull = DULL * float(loads.lift[worst.row])
+        times = at_least_times(HOLD_WANTED / max(margin, 1e-3))
         lifting = f" and pulls it up with {pull:.0f} N" if pull else ""
         yield _finding(
             worst,
@@ -157,10 +158,15 @@ def blank_slips(run: Trial, loads: Loads) -> Iterator[Finding]:
             f"a dull cutter pushes the blank with up to {push:.0f} N{lifting} here, and the clamps' friction "
             f"stands {margin:.1f} times that before it slides, turns or tips, where {HOLD_WANTED:g} times is "
             "wanted.",
-            f"Cut {_shallower(run, loads, worst.row, margin / HOLD_WANTED)}, or press "
-            f"{HOLD_WANTED / max(margin, 1e-3):.1f} times as hard: more clamps, and one of them near here.",
+            f"Cut {_shallower(run, loads, worst.row, margin / HOLD_WANTED)}, or press {times} times as hard: "
+            "more clamps, and one of them near here.",
             _gentler(loads, worst.row, margin / HOLD_WANTED),
         )
+
+
+def at_least_times(value: float) -> str:
+    """How many times as much, rounded up to a tenth, so that it is enough."""
+    return f"{math.ceil(value * 10 - 1e-9) / 10:.1f}"
 
 
 def _by_cutter(run: Trial, loads: Loads) -> Iterator[tuple[Cutter, Rows]]:

@@ -153,7 +153,8 @@ def _of_cutter(
 def _margins(setup: Setup, motion: Motion, force: Floats, lift: Floats) -> Floats:
     """How many times the clamps stand each stretch with a dull cutter: sliding and turning, and tipping.
 
-    What an up-cut pulls off the plate is missing from the friction under all clamps alike.
+    Friction stands mu less for each newton that an up-cut pulls off the plate: the friction that is missing
+    lies near the cut, so a turn about a clamp far away loses as much as a shift does.
     """
     margin = np.full(len(motion), np.inf)
     rows = np.flatnonzero(force > 0)
@@ -162,8 +163,8 @@ def _margins(setup: Setup, motion: Motion, force: Floats, lift: Floats) -> Float
         return margin
     middle = (motion.start[rows, :2] + motion.end[rows, :2]) / 2
     push, pull = DULL * force[rows], DULL * lift[rows]
-    left = np.maximum(1 - pull / held.pressed, 0.0)
-    slides = slip_map(held, setup.stock.size).at(middle) * left / push
+    lost = pull * float(held.friction.sum()) / held.pressed
+    slides = np.maximum(slip_map(held, setup.stock.size).at(middle) - lost, 0.0) / push
     tips = tip_share(held, middle, setup.stock.size) / np.maximum(pull, 1e-9)
     margin[rows] = np.minimum(slides, tips)
     return margin
