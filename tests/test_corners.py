@@ -8,10 +8,10 @@ from shapely import box
 from proof_bench import CUTTER, builder, clamp, disc, part, recess, setup, trial
 from proveout.finding import Finding, Level
 from proveout.program.text import Program
-from proveout.proof.corners import at_corners, corners_of
+from proveout.proof.corners import Off, at_corners, corners_of, moved
 from proveout.proof.prove import prove
 from proveout.proof.verdict import Verdict
-from proveout.setup import Setup
+from proveout.setup import Setup, Tab
 
 CLAMPS = (
     clamp("A1", box(-10, 0, 6, 40), 12, 24, box(-8, 18, -4, 22)),
@@ -187,3 +187,21 @@ def test_what_only_an_end_finds_is_no_cause_to_change_the_program() -> None:
     assert of_kind(verdict, "wall-undercut")
     assert any(one.text.startswith("With the zero 0.3 mm too high: ") for one in verdict.findings)
     assert of_kind(verdict, "one-cause") == []
+
+
+@pytest.mark.parametrize(
+    ("zero", "off", "height"),
+    [
+        (12.0, Off(thin=0.2), 2.8),  # the program hangs from the top
+        (0.0, Off(thin=0.2), 3.0),  # the program stands on the bed
+        (0.0, Off(high=0.2), 3.2),
+        (12.0, Off(thin=0.2, high=-0.3), 2.5),
+        (12.0, Off(thin=2.0), 2.25),  # more than a quarter is not let pass
+    ],
+)
+def test_bridges_go_up_and_down_with_the_zero(zero: float, off: Off, height: float) -> None:
+    """A bridge of 3 mm a little higher or lower is what that end makes of it, no fault of the program."""
+    tab = Tab(part="knob", at=(40.0, 5.0), length=6.0, height=3.0)
+    stock = replace(BENCH.stock, thinnest=11.0)
+    bench = replace(BENCH, stock=stock, zero=(0.0, 0.0, zero), tabs=(tab,))
+    assert moved(trial(bench, builder().motion()), off).setup.tabs[0].height == pytest.approx(height)
