@@ -5,13 +5,13 @@ from dataclasses import replace
 import pytest
 from shapely import box
 
-from proof_bench import CUTTER, builder, clamp, part, recess, setup, trial
+from proof_bench import CUTTER, builder, clamp, disc, part, recess, setup, trial
 from proveout.finding import Finding, Level
 from proveout.program.text import Program
-from proveout.proof.corners import at_corners, corners_of
+from proveout.proof.corners import Off, at_corners, corners_of, moved
 from proveout.proof.prove import prove
 from proveout.proof.verdict import Verdict
-from proveout.setup import Setup
+from proveout.setup import Setup, Tab
 
 CLAMPS = (
     clamp("A1", box(-10, 0, 6, 40), 12, 24, box(-8, 18, -4, 22)),
@@ -165,3 +165,43 @@ def test_a_zero_that_may_be_off_the_sheet_is_still_judged() -> None:
     verdict = proved(pocket(8.0), replace(BENCH, zero_error=(300.0, 0.0)))
     assert len(verdict.corners) == 4
     assert not verdict.ready
+
+
+def test_what_only_an_end_finds_is_no_cause_to_change_the_program() -> None:
+    """Eight floors 0.3 mm too high at one end alone: no number of the program is said to be wrong for it."""
+    places = [(22.0 + 12 * column, 14.0 + 12 * row) for row in (0, 1) for column in range(4)]
+    recesses = [recess(disc(x, y, 1.5), 8.0, f"dimple {x:g} {y:g}", 0.1) for x, y in places]
+    bench = replace(BENCH, parts=(part(box(15, 5, 65, 35), *recesses, tolerance=0.1),))
+    holes = [f"G0 X{x} Y{y}\nG0 Z13\nG1 Z8 F150\nG0 Z32" for x, y in places]
+    corners = ("X66.5 Y3.5", "X66.5 Y36.5", "X13.5 Y36.5", "X13.5 Y3.5")
+    rings = [f"G1 Z{z} F150\nF1000" + "".join(f"\nG1 {xy}" for xy in corners) for z in (6, -0.2)]
+    outline = ["G0 X13.5 Y3.5", "G0 Z13", *rings, "G0 Z32"]
+    text = "\n".join(["G21 G90 G17 G94", "M3 S18000", "G4 P3", "G0 Z32", *holes, *outline, "M5", "M30", ""])
+    assert of_kind(proved(text, bench), "wall-undercut") == []
+    look = "\n".join(["G21 G90 G17 G94", "G0 Z32", *(f"G1 {xy} F1200" for xy in corners), "M30", ""])
+    both = [
+        Program(file=file, text=said, cutters=cutters, dialect="plain", units="mm")
+        for file, said, cutters in (("look.nc", look, ()), ("cut.nc", text, (1,)))
+    ]
+    verdict = prove(both, replace(bench, zero_error=(0.0, 0.3)), cell=0.2)
+    assert of_kind(verdict, "wall-undercut")
+    assert any(one.text.startswith("With the zero 0.3 mm too high: ") for one in verdict.findings)
+    assert of_kind(verdict, "one-cause") == []
+
+
+@pytest.mark.parametrize(
+    ("zero", "off", "height"),
+    [
+        (12.0, Off(thin=0.2), 2.8),  # the program hangs from the top
+        (0.0, Off(thin=0.2), 3.0),  # the program stands on the bed
+        (0.0, Off(high=0.2), 3.2),
+        (12.0, Off(thin=0.2, high=-0.3), 2.5),
+        (12.0, Off(thin=2.0), 2.25),  # more than a quarter is not let pass
+    ],
+)
+def test_bridges_go_up_and_down_with_the_zero(zero: float, off: Off, height: float) -> None:
+    """A bridge of 3 mm a little higher or lower is what that end makes of it, no fault of the program."""
+    tab = Tab(part="knob", at=(40.0, 5.0), length=6.0, height=3.0)
+    stock = replace(BENCH.stock, thinnest=11.0)
+    bench = replace(BENCH, stock=stock, zero=(0.0, 0.0, zero), tabs=(tab,))
+    assert moved(trial(bench, builder().motion()), off).setup.tabs[0].height == pytest.approx(height)

@@ -21,6 +21,9 @@ from proveout.proof.verdict import Corner
 from proveout.setup import IntendedFeature, IntendedPart, Obstacle, PlacedClamp, Setup, Tab
 
 LEAST: Final = 0.005  # mm; a smaller range changes nothing that is judged
+LOWER: Final = (
+    0.25  # of a bridge's height, by which it may come out lower: it stands twice its load or is told
+)
 
 Judge = Callable[[Trial], Sequence[Finding]]
 
@@ -112,9 +115,9 @@ def _named(setup: Setup, off: Off) -> str:
 def moved(run: Trial, off: Off) -> Trial:
     """The run where everything is off by so much.
 
-    Blind floors that are measured from the sheet's top go down with it where the zero is on it; bridges keep
-    the height above the bed that was asked for. Intended parts go aside with the zero, since a sheet has no
-    other place for them.
+    Blind floors that are measured from the sheet's top go down with it where the zero is on it. Bridges go
+    up and down with the zero, down by a share of their height at most. Intended parts go aside with the zero,
+    since a sheet has no other place for them.
     """
     setup = run.setup
     on_top = abs(setup.zero[2] - setup.stock.thickest) < 1e-9
@@ -135,7 +138,7 @@ def _setup(setup: Setup, off: Off, drop: float) -> Setup:
         cutters=tuple(_cutter(one, off.wide) for one in setup.cutters),
         clamps=tuple(_lower_clamp(one, off.thin) for one in setup.clamps),
         parts=tuple(_part(one, aside, drop) for one in setup.parts),
-        tabs=tuple(_tab(one, aside) for one in setup.tabs),
+        tabs=tuple(_tab(one, aside, off.high + drop) for one in setup.tabs),
     )
 
 
@@ -166,8 +169,9 @@ def _part(part: IntendedPart, aside: tuple[float, float], drop: float) -> Intend
     )
 
 
-def _tab(tab: Tab, aside: tuple[float, float]) -> Tab:
-    return replace(tab, at=(tab.at[0] + aside[0], tab.at[1] + aside[1]))
+def _tab(tab: Tab, aside: tuple[float, float], up: float) -> Tab:
+    height = max(tab.height + up, (1 - LOWER) * tab.height)
+    return replace(tab, at=(tab.at[0] + aside[0], tab.at[1] + aside[1]), height=height)
 
 
 def _ends(count: int) -> str:

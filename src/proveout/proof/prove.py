@@ -68,8 +68,12 @@ def prove(
     said = [finding for one in read for finding in one.findings]
     middle = judge(run, removal, asked)
     elsewhere, corners = at_corners(run, middle, partial(_judged_coarsely, size))
-    told = in_order([*said, *middle, *elsewhere], files)
-    findings = grouped(with_cause(run, told, partial(_judged_coarsely, size)), setup.machine.units)
+    # A cause is looked for in the middle alone: a guess is tried without the ends, so all that is found at
+    # them would be gone with any guess.
+    told = with_cause(run, in_order([*said, *middle], files), partial(_judged_coarsely, size))
+    caused = any(finding.kind == "one-cause" for finding in told)
+    told = [*told, *in_order(elsewhere, files)] if caused else list(in_order([*told, *elsewhere], files))
+    findings = grouped(told, setup.machine.units)
     proved = _proved(run, read, motions, removal)
     return Verdict(
         ready=is_ready(findings),
