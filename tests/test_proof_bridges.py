@@ -8,6 +8,7 @@ from shapely import box
 from proof_bench import CUTTER, clamp, setup
 from proveout.finding import Finding
 from proveout.program.text import Program
+from proveout.proof import bridges as bridges_module
 from proveout.proof.bridges import hanging_pieces
 from proveout.proof.prove import prove
 from proveout.setup import Setup
@@ -95,3 +96,16 @@ def test_a_piece_on_one_bridge_turns_about_it() -> None:
     alone = [one.kind for one in proved(square((6.0, 0), 3.0))[0]]
     assert "tab-weak" not in both
     assert "tab-weak" in alone
+
+
+def test_few_stretches_at_a_time_find_what_many_do(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A wide cutter is looked at in small batches for its memory; the cuts at the piece are the same."""
+    program = Program(
+        file="square.nc", text=square((6.0, 6.0), 3.0), cutters=(1,), dialect="plain", units="mm"
+    )
+    verdict = prove([program], BENCH, cell=0.4)
+    assert verdict.loads is not None
+    (many,) = hanging_pieces(BENCH, verdict.loads)
+    monkeypatch.setattr(bridges_module, "MOST_LOOKED_AT", 300)
+    (few,) = hanging_pieces(BENCH, verdict.loads)
+    assert len(many.rows) and few.rows.tolist() == many.rows.tolist()
