@@ -10,6 +10,7 @@ from proof_bench import CUTTER, clamp, setup
 from proveout.finding import Finding, Level
 from proveout.hold.slip import slip_force
 from proveout.program.text import Program
+from proveout.proof import bridges as bridges_module
 from proveout.proof.bridges import hanging_pieces
 from proveout.proof.loads import DULL
 from proveout.proof.prove import prove
@@ -150,3 +151,16 @@ def test_a_light_cut_far_from_the_bridges_counts_by_its_lever() -> None:
     (weak,) = (one for one in verdict.findings if one.kind == "tab-weak")
     assert weak.level is Level.STOP
     assert weak.at is not None and weak.at[0] > 300
+
+
+def test_few_stretches_at_a_time_find_what_many_do(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A wide cutter is looked at in small batches for its memory; the cuts at the piece are the same."""
+    program = Program(
+        file="square.nc", text=square((6.0, 6.0), 3.0), cutters=(1,), dialect="plain", units="mm"
+    )
+    verdict = prove([program], BENCH, cell=0.4)
+    assert verdict.loads is not None
+    (many,) = hanging_pieces(BENCH, verdict.loads)
+    monkeypatch.setattr(bridges_module, "MOST_LOOKED_AT", 300)
+    (few,) = hanging_pieces(BENCH, verdict.loads)
+    assert len(many.rows) and few.rows.tolist() == many.rows.tolist()

@@ -32,7 +32,8 @@ MOST_CELLS: Final = 4_000_000
 WANTED: Final = 2.0  # times; project default
 MOST_POINTS: Final = 12  # of contact for each bridge
 KERFS: Final = 2.0  # diameters of the largest cutter: how far from a piece a bridge is followed
-BATCH: Final = 2000  # stretches looked at together
+BATCH: Final = 2000  # stretches looked at together,
+MOST_LOOKED_AT: Final = 2_000_000  # with no more cells around them than these, for a wide cutter's memory
 SPOT: Final = 5.0  # mm: of the cuts within a square of this side, the hardest is the one that is tried
 LEVER: Final = 10.0  # times; bridges that lack more than this are too few, not too narrow
 
@@ -185,8 +186,9 @@ def _touching(setup: Setup, loads: Loads, pieces: Pieces, field: HeightField) ->
     for cutter in setup.cutters:
         near = _disc((cutter.radius + field.cell) / field.cell)
         mine = np.flatnonzero((loads.force > 0) & (loads.motion.cutter == cutter.number))
-        for first in range(0, len(mine), BATCH):
-            rows = mine[first : first + BATCH]
+        batch = min(BATCH, max(1, MOST_LOOKED_AT // len(near)))
+        for first in range(0, len(mine), batch):
+            rows = mine[first : first + batch]
             for share in (0.0, 0.5, 1.0):
                 middle = ends[0][rows] * (1 - share) + ends[1][rows] * share
                 seen = _labels_near(pieces.labels, field, middle, near)
