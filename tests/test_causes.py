@@ -164,7 +164,7 @@ def test_grouping_loses_nothing_and_asks_for_the_worst(amounts: list[float]) -> 
         worst = max(members, key=lambda one: one.amount or 0.0)
         assert group.line == min(one.line or 0 for one in members)
         assert (group.remedy, group.at) == (worst.remedy, worst.at)
-        assert f"So it is in {len(members) - 1} more places" in group.text or len(members) < 3
+        assert f"Also in {len(members) - 1} more places" in group.text or len(members) < 3
         if len(told) > 1:
             least = min(one.amount or 0.0 for one in members)
             assert (worst.amount or 0.0) <= least * ALIKE + SLACK
@@ -184,11 +184,9 @@ def test_findings_that_ask_for_different_things_are_told_apart() -> None:
 def test_a_group_reads_as_a_sentence() -> None:
     """Names up to three, the count of the others, and the worst where it is another."""
     told = grouped([deep(1.0, line) for line in range(1, 3)], "mm")
-    assert (
-        told[0].text == "Line 1: the cut goes 1 mm too deep into knob 1. So it is in one more place: knob 2."
-    )
+    assert told[0].text == "Line 1: the cut goes 1 mm too deep into knob 1. Also in one more place: knob 2."
     amounts = (1.0, 2.0, 3.0, 4.0, 5.0)
     told = grouped([deep(amount, line) for line, amount in enumerate(amounts, 1)], "mm")
     assert told[0].text.endswith(
-        "So it is in 4 more places: knob 2, knob 3, knob 4 and 1 more; the worst, 5 mm, is knob 5 in line 5."
+        "Also in 4 more places: knob 2, knob 3, knob 4 and 1 more; the worst, 5 mm, is knob 5 in line 5."
     )

@@ -203,7 +203,7 @@ def _prove(args: argparse.Namespace) -> int:
         progress.say("reading the job")
         job = read_setup(args.setup)
         verdict = prove_texts(job, _program_texts(args.programs), cutter=args.cutter, say=progress.say)
-    print(verdict_json(verdict) if args.json else verdict_text(verdict))
+    print(verdict_json(verdict) if args.json else verdict_text(verdict, job.name))
     return READY if verdict.ready else NOT_READY
 
 

@@ -122,6 +122,9 @@ _NUMBER = re.compile(
 )
 
 
+NO_UNIT: Final = "has no unit, and this file declares none"
+
+
 class QuantityError(ValueError):
     """Text that is not a quantity of the kind asked for; the message says what would be."""
 
@@ -143,7 +146,7 @@ def parse(text: object, kind: Kind, declared: System | None = None) -> float:
     if not unit:
         if declared is None:
             raise QuantityError(
-                f"{seen(text)} has no unit, and this file declares none. "
+                f"{seen(text)} {NO_UNIT}. "
                 f'Write {EXAMPLES[kind]}, or put units = "mm" (or "in") at the top of the file.'
             )
         unit = DECLARED[declared][kind]

@@ -39,9 +39,9 @@ def made_json(made: Made, folder: Path) -> str:
     )
 
 
-def verdict_text(verdict: Verdict) -> str:
-    """A verdict with its findings and what the proof rests on."""
-    lines = [f"{_verdict_words(verdict.ready)}. {_minutes_words(verdict.minutes)}"]
+def verdict_text(verdict: Verdict, name: str) -> str:
+    """A verdict on programs for the setup of this name, with its findings and what the proof rests on."""
+    lines = [f"{name}: {_verdict_words(verdict.ready)}. {_minutes_words(verdict.minutes)}"]
     lines += _finding_lines(verdict.findings)
     lines += [f"proof: {note}" for note in verdict.notes]
     return "\n".join(lines)
@@ -76,7 +76,8 @@ def _finding_lines(findings: Sequence[Finding]) -> list[str]:
                 place = ""
                 if finding.program:
                     place = f"{finding.program}:{finding.line}: " if finding.line else f"{finding.program}: "
-                said = f"{level.value}: {place}{finding.text}"
+                text = finding.text.removeprefix(f"Line {finding.line}: ") if place else finding.text
+                said = f"{level.value}: {place}{text[:1].upper()}{text[1:]}"
                 lines += textwrap.wrap(said, 100, initial_indent="  ", subsequent_indent="    ")
                 if finding.remedy:
                     lines += textwrap.wrap(

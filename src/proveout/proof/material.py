@@ -172,7 +172,7 @@ def cuts_too_deep(run: Trial, removal: Removal) -> Iterator[Finding]:
                 kind="cut-too-deep",
                 text=(
                     f"{opening(run, sight.first)} the cut goes {deep} too deep into {kept.name}. "
-                    f"Worst {place(run.setup, at)}.{again(run, sight)}"
+                    f"Worst at {place(run.setup, at)}.{again(run, sight)}"
                 ),
                 remedy=_higher(run, kept, sight.amount),
                 program=sight.file,
@@ -241,7 +241,8 @@ def _left_in(run: Trial, removal: Removal, part: IntendedPart, feature: Intended
         text=(
             f"Material is left in {naming(part, feature)} over {_area(run.setup, area)}, up to "
             f"{length(run.setup, most)} above {'the bed: not through' if feature.through else 'its floor'}. "
-            f"Worst {place(run.setup, at)}.{' The point of the cutter leaves it so.' if only_taper else ''}"
+            f"Worst at {place(run.setup, at)}."
+            f"{' The point of the cutter leaves it so.' if only_taper else ''}"
         ),
         remedy=(
             f"Cut {at_least(run.setup, most)} deeper there, down to "
