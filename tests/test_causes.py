@@ -3,12 +3,16 @@
 import re
 from collections.abc import Callable, Iterable
 from dataclasses import replace
+from pathlib import Path
+from typing import Literal
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from proveout.finding import Finding, Level
+from proveout.job.read_setup import read_setup
+from proveout.plan import prove_texts
 from proveout.proof.grouped import ALIKE, SLACK, flat, grouped
 from proveout.setup import Setup
 from test_spoiled import findings, good, program_with
@@ -101,6 +105,26 @@ def test_one_wrong_depth_is_named_first_with_the_right_one(off: float) -> None:
     assert found[0].line
     assert wrong in text.splitlines()[found[0].line - 1]
     assert stated(found[0].remedy, "Write Z for # mm") == pytest.approx(floor, abs=0.01)
+
+
+@pytest.mark.parametrize(
+    ("text", "level", "said"),
+    [
+        ("G21", "bed", "the zero was meant to be on the stock's top"),
+        ("G20", "top", "written in millimetres, and read as inches"),
+    ],
+)
+def test_a_program_of_one_small_part_has_its_cause_told_too(
+    text: str, level: Literal["bed", "top"], said: str
+) -> None:
+    """A plate with a pocket and two holes has few walls, and its slips are told as one all the same."""
+    folder = Path(__file__).parent.parent / "examples" / "bought-program"
+    job = read_setup(folder / "setup.toml")
+    job = replace(job, zero=replace(job.zero, level=level))
+    program = (folder / "latch-plate.nc").read_text().replace("G21", text)
+    first = prove_texts(job, [("latch-plate.nc", program)]).findings[0]
+    assert first.kind == "one-cause"
+    assert said in first.text
 
 
 def test_two_things_wrong_are_not_told_as_one() -> None:
