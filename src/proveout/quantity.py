@@ -228,6 +228,8 @@ def _spelling(unit: str) -> str:
 def _not_a(text: object, kind: Kind) -> str:
     comma = isinstance(text, str) and re.search(r"\d,\d", text[:LONGEST])
     hint = " A decimal comma is not read: write a point." if comma else ""
+    if isinstance(text, str) and re.search(r"\d[^,]{0,9}[,;]\s", text[:LONGEST]):
+        hint = " A list stands in brackets, each value in its own quotes."
     return f"{seen(text)} is not {_a(kind.value)}. Write {EXAMPLES[kind]}.{hint}"
 
 
