@@ -3,12 +3,16 @@
 import re
 from collections.abc import Callable, Iterable
 from dataclasses import replace
+from pathlib import Path
+from typing import Literal
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from proveout.finding import Finding, Level
+from proveout.job.read_setup import read_setup
+from proveout.plan import prove_texts
 from proveout.proof.grouped import ALIKE, SLACK, flat, grouped
 from proveout.setup import Setup
 from test_spoiled import findings, good, program_with
@@ -103,6 +107,26 @@ def test_one_wrong_depth_is_named_first_with_the_right_one(off: float) -> None:
     assert stated(found[0].remedy, "Write Z for # mm") == pytest.approx(floor, abs=0.01)
 
 
+@pytest.mark.parametrize(
+    ("text", "level", "said"),
+    [
+        ("G21", "bed", "the zero was meant to be on the stock's top"),
+        ("G20", "top", "written in millimetres, and read as inches"),
+    ],
+)
+def test_a_program_of_one_small_part_has_its_cause_told_too(
+    text: str, level: Literal["bed", "top"], said: str
+) -> None:
+    """A plate with a pocket and two holes has few walls, and its slips are told as one all the same."""
+    folder = Path(__file__).parent.parent / "examples" / "bought-program"
+    job = read_setup(folder / "setup.toml")
+    job = replace(job, zero=replace(job.zero, level=level))
+    program = (folder / "latch-plate.nc").read_text().replace("G21", text)
+    first = prove_texts(job, [("latch-plate.nc", program)]).findings[0]
+    assert first.kind == "one-cause"
+    assert said in first.text
+
+
 def test_two_things_wrong_are_not_told_as_one() -> None:
     """A zero that is off and a cutter that is too wide have no single cause, and all of it is told."""
     wide = tuple(
@@ -164,7 +188,7 @@ def test_grouping_loses_nothing_and_asks_for_the_worst(amounts: list[float]) -> 
         worst = max(members, key=lambda one: one.amount or 0.0)
         assert group.line == min(one.line or 0 for one in members)
         assert (group.remedy, group.at) == (worst.remedy, worst.at)
-        assert f"So it is in {len(members) - 1} more places" in group.text or len(members) < 3
+        assert f"Also in {len(members) - 1} more places" in group.text or len(members) < 3
         if len(told) > 1:
             least = min(one.amount or 0.0 for one in members)
             assert (worst.amount or 0.0) <= least * ALIKE + SLACK
@@ -184,11 +208,9 @@ def test_findings_that_ask_for_different_things_are_told_apart() -> None:
 def test_a_group_reads_as_a_sentence() -> None:
     """Names up to three, the count of the others, and the worst where it is another."""
     told = grouped([deep(1.0, line) for line in range(1, 3)], "mm")
-    assert (
-        told[0].text == "Line 1: the cut goes 1 mm too deep into knob 1. So it is in one more place: knob 2."
-    )
+    assert told[0].text == "Line 1: the cut goes 1 mm too deep into knob 1. Also in one more place: knob 2."
     amounts = (1.0, 2.0, 3.0, 4.0, 5.0)
     told = grouped([deep(amount, line) for line, amount in enumerate(amounts, 1)], "mm")
     assert told[0].text.endswith(
-        "So it is in 4 more places: knob 2, knob 3, knob 4 and 1 more; the worst, 5 mm, is knob 5 in line 5."
+        "Also in 4 more places: knob 2, knob 3, knob 4 and 1 more; the worst, 5 mm, is knob 5 in line 5."
     )

@@ -93,7 +93,7 @@ def test_prove_takes_the_pack_s_own_programs(pack: Path) -> None:
     """What make wrote, prove finds ready, in a process of its own."""
     done = run("prove", *sorted(pack.glob("*.nc")), "--setup", EXAMPLES / "clamp-kit" / "job.toml")
     assert done.returncode == 0, done.stdout + done.stderr
-    assert done.stdout.startswith("READY")
+    assert done.stdout.startswith("clamp kit: READY")
 
 
 def test_prove_finds_a_program_edited_by_hand(pack: Path, tmp_path: Path) -> None:
@@ -318,3 +318,13 @@ def test_a_full_disk_is_told_and_nothing_is_left(job: Path, tmp_path: Path) -> N
     assert "space" in done.stderr
     assert "Traceback" not in done.stderr
     assert left == []
+
+
+def test_a_cutter_that_the_setup_lacks_is_refused_with_those_it_has() -> None:
+    """--cutter 9 on a bench without number 9 is a slip, whatever the program calls for."""
+    bought = EXAMPLES / "bought-program"
+    done = run("prove", bought / "latch-plate.nc", "--setup", bought / "setup.toml", "--cutter", "9")
+    assert done.returncode == 2
+    assert done.stderr.endswith(
+        "error: --cutter 9: the setup has no cutter of that number. It has: 1 (6 mm two-flute up-cut).\n"
+    )

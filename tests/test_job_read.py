@@ -81,6 +81,19 @@ knob_diameter = 36
 knob_height = 14
 """
 
+PART_WITH_UNITS = """\
+[[parts]]
+name = "stop"
+count = 1
+pattern = "stop block"
+length = "60 mm"
+width = "32 mm"
+corner_radius = "5 mm"
+dowel = "6"
+holes = 2
+spacing = "24 mm"
+"""
+
 # The sheet lies from 65 to 395 mm along X and from 55 to 285 mm along Y; hole B4 is at 42.5, 95.
 JOB = """\
 units = "mm"
@@ -256,17 +269,46 @@ def test_a_syntax_slip_in_the_shop_file_is_told_at_its_own_line(tmp_path: Path) 
     assert [sentence.split(": ")[0] for sentence in found.sentences] == ["shop.toml:22:7"]
 
 
-def test_bare_numbers_without_declared_units_are_refused_one_by_one(tmp_path: Path) -> None:
+BARE = (
+    'job.toml:6:9: stock.size[1]: 330 has no unit, and this file declares none. Write "18.5 mm" or '
+    '"3/4 in", or put units = "mm" (or "in") at the top of the file.'
+)
+
+
+def test_a_few_bare_numbers_without_declared_units_are_refused_one_by_one(tmp_path: Path) -> None:
     """Without units at the top, each number that needs one is named; those with a unit and counts are not."""
-    said = faults(tmp_path, JOB.replace('units = "mm"\n', "", 1)).sentences
-    assert said[0] == (
-        'job.toml:6:9: stock.size[1]: 330 has no unit, and this file declares none. Write "18.5 mm" or '
-        '"3/4 in", or put units = "mm" (or "in") at the top of the file.'
-    )
+    job = JOB.replace('units = "mm"\n', "", 1)
+    job = job[: job.index("[[parts]]")] + PART_WITH_UNITS
+    said = faults(tmp_path, job).sentences
+    assert said[0] == BARE
     fields = [sentence.split(": ")[1] for sentence in said]
-    assert "stock.thickness[1]" in fields
-    assert "stock.thickness[2]" not in fields
-    assert "parts[1].lobes" not in fields
+    assert fields == ["stock.size[1]", "stock.size[2]", "stock.thickness[1]", "stock.at[1]", "stock.at[2]"]
+
+
+def test_one_forgotten_line_of_units_is_told_once_with_the_count_of_numbers(tmp_path: Path) -> None:
+    """More bare numbers than a few come of one line, and don't bury it; other faults are still told."""
+    said = faults(tmp_path, JOB.replace('units = "mm"\n', "", 1)).sentences
+    assert said == [f"{BARE} So it is with 16 more numbers of this file."]
+    both = JOB.replace('units = "mm"\n', "", 1).replace('level = "bed"', 'level = "bad"')
+    assert len(faults(tmp_path, both).sentences) == 2
+
+
+def test_a_missing_word_is_told_with_all_the_words_there_are(tmp_path: Path) -> None:
+    """One word alone would read as advice: a zero on the wrong face cuts into the plate."""
+    (said,) = faults(tmp_path, JOB.replace('level = "bed"\n', "")).sentences
+    assert said.endswith('level is missing. Write level = "top" or "bed".')
+
+
+def test_a_slipped_decimal_point_in_a_reading_is_refused(tmp_path: Path) -> None:
+    """119 mm beside 11.8 mm is no sheet; readings that differ by less than half may be one."""
+    (said,) = spoilt(tmp_path, ('["11.8", "11.9 mm"]', '["11.8", "119 mm"]')).sentences
+    assert said.startswith("job.toml:8:22: stock.thickness[2]: one reading is 119 mm and another 11.8 mm")
+
+
+def test_a_sheet_that_does_not_go_under_the_cutter_is_refused(tmp_path: Path) -> None:
+    """With Z at its top the tip is tip_reach above the plate, 80 mm here: nothing passes over more."""
+    (said,) = spoilt(tmp_path, ('["11.8", "11.9 mm"]', '"80 mm"')).sentences
+    assert "a sheet 80 mm thick doesn't go under the cutter, whose tip is 80 mm above" in said
 
 
 def test_the_first_fifty_faults_are_told_and_the_rest_counted(tmp_path: Path) -> None:

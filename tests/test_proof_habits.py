@@ -173,7 +173,7 @@ def test_a_cut_where_nothing_was_to_be_cut() -> None:
     volume = (45 * 3 + math.pi * 1.5**2) * 2  # mm3; heights are kept by cells, hence the tolerance
     shown = float(groove.text.partition(" cm3")[0].rpartition("about ")[2])
     assert shown == pytest.approx(volume / 1000, rel=0.06)
-    assert "5 mm right and 35 mm back" in groove.text
+    assert "5 mm to the right and 35 mm to the back" in groove.text
 
 
 def test_a_cut_beside_a_part_is_no_stray_cut() -> None:

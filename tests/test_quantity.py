@@ -132,6 +132,10 @@ WRITE = 'Write "18.5 mm" or "3/4 in".'
         ("1/0 in", f'"1/0 in" divides by zero. {WRITE}'),
         ("1e3 mm", f'"1e3 mm" is not a length. {WRITE}'),
         ("6,35 mm", f'"6,35 mm" is not a length. {WRITE} A decimal comma is not read: write a point.'),
+        (
+            "11.8, 11.9",
+            f'"11.8, 11.9" is not a length. {WRITE} A list stands in brackets, each value in its own quotes.',
+        ),
         ("1 1/4 3 in", f'"1 1/4 3 in" is not a length. {WRITE}'),
         ("5 furlong", f'"5 furlong" is not a length. {WRITE}'),
         ("300 W", f'"300 W" is a power, where a length is wanted. {WRITE}'),

@@ -131,7 +131,7 @@ def _parser() -> argparse.ArgumentParser:
     )
     prove.add_argument(
         "--setup",
-        metavar="JOB",
+        metavar="SETUP",
         type=Path,
         required=True,
         help="the job file they are for, or a setup file for programs from elsewhere",

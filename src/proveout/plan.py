@@ -145,7 +145,11 @@ def prove_texts(
     A program that says no cutter runs with the one the job's own program of that name uses, or with `cutter`.
     Where all have names of the job's own programs, those not given are run too, as planned: one program
     alone would be blamed for what the others cut.
+
+    Raises:
+        InputError: the setup has no cutter of that number
     """
+    _refuse_unknown_cutter(job, cutter)
     setup, planned, notes = _bench(job, say)
     own = {program.file: program for program in planned}
     machine = job.shop.machine
@@ -170,6 +174,13 @@ def prove_texts(
         findings=tuple(_hinted(finding, hints) for finding in verdict.findings),
         notes=(*notes, *hints.values(), *verdict.notes),
     )
+
+
+def _refuse_unknown_cutter(job: Job, cutter: int | None) -> None:
+    have = {one.number: one.name for one in job.shop.cutters}
+    if cutter is not None and cutter not in have:
+        known = ", ".join(f"{number} ({name})" for number, name in have.items()) or "none"
+        raise InputError(f"--cutter {cutter}: the setup has no cutter of that number. It has: {known}.")
 
 
 def _renamed_hint(file: str, program: Program) -> str:
@@ -420,7 +431,7 @@ def hold_findings(
                 "Cutting forces in wood are estimates, half as much again either way; the clamps' forces "
                 "count at their low end."
             ),
-            remedy="stop at the first sign of movement, and set the hold-down again before going on",
+            remedy="Stop at the first sign of movement, and set the hold-down again before going on.",
         )
     )
     return tuple(found)

@@ -122,6 +122,9 @@ _NUMBER = re.compile(
 )
 
 
+NO_UNIT: Final = "has no unit, and this file declares none"
+
+
 class QuantityError(ValueError):
     """Text that is not a quantity of the kind asked for; the message says what would be."""
 
@@ -143,7 +146,7 @@ def parse(text: object, kind: Kind, declared: System | None = None) -> float:
     if not unit:
         if declared is None:
             raise QuantityError(
-                f"{seen(text)} has no unit, and this file declares none. "
+                f"{seen(text)} {NO_UNIT}. "
                 f'Write {EXAMPLES[kind]}, or put units = "mm" (or "in") at the top of the file.'
             )
         unit = DECLARED[declared][kind]
@@ -225,6 +228,8 @@ def _spelling(unit: str) -> str:
 def _not_a(text: object, kind: Kind) -> str:
     comma = isinstance(text, str) and re.search(r"\d,\d", text[:LONGEST])
     hint = " A decimal comma is not read: write a point." if comma else ""
+    if isinstance(text, str) and re.search(r"\d[^,]{0,9}[,;]\s", text[:LONGEST]):
+        hint = " A list stands in brackets, each value in its own quotes."
     return f"{seen(text)} is not {_a(kind.value)}. Write {EXAMPLES[kind]}.{hint}"
 
 

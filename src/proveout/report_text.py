@@ -44,7 +44,10 @@ def made_json(made: Made, folder: Path) -> str:
 
 def verdict_text(job: Job, verdict: Verdict) -> str:
     """A verdict with its findings, its hardest moment and what the proof rests on."""
-    lines = [f"{_verdict_words(verdict.ready)}. {_minutes_words(verdict.minutes)}"]
+    words = _verdict_words(verdict.ready)
+    if verdict.ready and not (job.wanted or job.intended):
+        words += " as far as could be judged, since no parts were stated"
+    lines = [f"{job.name}: {words}. {_minutes_words(verdict.minutes)}"]
     lines += hardest_lines(job, verdict)
     lines += _finding_lines(verdict.findings)
     lines += [f"proof: {note}" for note in verdict.notes]
@@ -81,7 +84,8 @@ def _finding_lines(findings: Sequence[Finding]) -> list[str]:
                 place = ""
                 if finding.program:
                     place = f"{finding.program}:{finding.line}: " if finding.line else f"{finding.program}: "
-                said = f"{level.value}: {place}{finding.text}"
+                text = finding.text.removeprefix(f"Line {finding.line}: ") if place else finding.text
+                said = f"{level.value}: {place}{text[:1].upper()}{text[1:]}"
                 lines += textwrap.wrap(said, 100, initial_indent="  ", subsequent_indent="    ")
                 if finding.remedy:
                     lines += textwrap.wrap(

@@ -91,7 +91,7 @@ def _content(file: Path) -> bytes:
     except (OSError, ValueError) as error:
         why = getattr(error, "strerror", None) or str(error)
         raise InputError(
-            f"it can't be read: {why}. Name a DXF drawing, as from this file's folder."
+            f"it can't be read: {why}. Name a DXF drawing, counted from the setup file's folder."
         ) from None
     if len(content) > BIGGEST:
         raise InputError(f"it is over {BIGGEST // 1_000_000} MB, the most that is read of a drawing.")

@@ -30,6 +30,7 @@ def check_bench(
     units: System = table.units or "mm"
     if stock is not None:
         _sheet_on_plate(table, shop.plate, stock, units)
+        _sheet_under_cutter(table, shop, stock, units)
     _clamp_counts(table, shop, clamps)
     kinds = {kind.name: kind for kind in shop.clamps}
     _clamps_apart(table, kinds, shop.plate, clamps, units)
@@ -94,6 +95,18 @@ def _sheet_on_plate(table: Table, plate: Plate, stock: Stock, units: System) -> 
                 "stock",
                 "at",
             )
+
+
+def _sheet_under_cutter(table: Table, shop: Shop, stock: Stock, units: System) -> None:
+    over = stock.thickest - shop.machine.tip_reach
+    if over >= 0:
+        table.wrong(
+            f"a sheet {show_length(stock.thickest, units)} thick doesn't go under the cutter, whose tip is "
+            f"{show_length(shop.machine.tip_reach, units)} above the plate with Z at the top (tip_reach). "
+            "Look for a slipped decimal point, or a wrong unit.",
+            "stock",
+            "thickness" if stock.measured else "nominal_thickness",
+        )
 
 
 def _clamp_counts(table: Table, shop: Shop, clamps: Sequence[ClampAt | None]) -> None:

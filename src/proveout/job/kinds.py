@@ -117,7 +117,7 @@ def path(value: object, units: System | None) -> str:
     """Where another file lies."""
     if not isinstance(value, str) or not value.strip() or not value.isprintable():
         raise Wrong(
-            f"{seen(value)} is not the path of a file. Write it in quotes, as from this file's folder."
+            f"{seen(value)} is not the path of a file. Write it in quotes, counted from this file's folder."
         )
     if len(value) > MOST_PATH:
         raise Wrong(f"the path has {len(value)} characters; at most {MOST_PATH} are read.")

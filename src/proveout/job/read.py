@@ -50,10 +50,12 @@ from proveout.job.records import (
 )
 from proveout.job.source import Source, read_source
 from proveout.job.table import Faults, Table, Values
-from proveout.quantity import System, show_length
+from proveout.quantity import NO_UNIT, System, show_length
 
 PARTS_EXAMPLE: Final = 'name = "knob", count = 8 ...'
 MOST_OFF: Final = 0.5  # of a cutter's diameter, by which it may be off; more is a slip of the point
+UNEVEN: Final = 2.0  # times the thinnest reading; a slipped decimal point makes ten (project default)
+MOST_BARE: Final = 5  # numbers without a unit that are told one by one; more come of one forgotten line
 MOST_TOLD: Final = 50  # faults of one reading; the first few are mended first anyway
 
 
@@ -144,12 +146,30 @@ def raise_all(faults: Faults, first: Path) -> None:
         place = error.place or Place(file=first)
         return place.file != first, place.line or 0, place.column or 0
 
-    errors = sorted(faults.found, key=order)
+    errors = _units_once(sorted(faults.found, key=order))
     if len(errors) > MOST_TOLD:
         more = InputError(f"and {len(errors) - MOST_TOLD} more faults after these.", Place(file=first))
         errors = [*errors[:MOST_TOLD], more]
     if errors:
         raise InputErrors(errors)
+
+
+def _units_once(errors: list[InputError]) -> list[InputError]:
+    """One line that is forgotten, units, is told once in each file and not at every number."""
+    bare: dict[Path | None, list[InputError]] = {}
+    for error in errors:
+        if NO_UNIT in error.text:
+            bare.setdefault(error.place.file if error.place else None, []).append(error)
+    told = {
+        id(each[0]): InputError(
+            f"{each[0].text} So it is with {len(each) - 1} more numbers of this file.",
+            each[0].place,
+        )
+        for each in bare.values()
+        if len(each) > MOST_BARE
+    }
+    folded = {id(one) for each in bare.values() if id(each[0]) in told for one in each[1:]}
+    return [told.get(id(error), error) for error in errors if id(error) not in folded]
 
 
 def top_table(source: Source, faults: Faults) -> Table:
@@ -466,6 +486,16 @@ def read_stock(table: Table) -> Stock | None:
             'write thickness = ["11.8 mm", "11.9 mm"] from calipers, or nominal_thickness where nothing was '
             "measured; one of the two.",
             "thickness" if readings else "nominal_thickness" if nominal else "material",
+        )
+        return None
+    if readings and max(readings) > UNEVEN * min(readings):
+        units = table.units or "mm"
+        inner.wrong(
+            f"one reading is {show_length(max(readings), units)} and another "
+            f"{show_length(min(readings), units)}: no sheet is that uneven. "
+            "Look for a slipped decimal point, or measure again.",
+            "thickness",
+            readings.index(max(readings)),
         )
         return None
     return Stock(

@@ -98,7 +98,9 @@ class Table:
     def _value(self, wanted: Field[T]) -> T | None:
         if wanted.name not in self.data:
             if wanted.required:
-                self.wrong(f"{wanted.name} is missing. Write {wanted.name} = {wanted.example}.", wanted.name)
+                self.wrong(
+                    f"{wanted.name} is missing. Write {wanted.name} = {_offered(wanted)}.", wanted.name
+                )
             return wanted.default
         try:
             return wanted.read(self.data[wanted.name], self.units)
@@ -172,3 +174,14 @@ class Table:
             units=self.units,
             faults=self.faults,
         )
+
+
+def _offered(wanted: Field[T]) -> str:
+    """What may be written: the example, or all the words there are, since one alone would read as advice."""
+    if wanted.kind != "word":
+        return wanted.example
+    try:
+        wanted.read(None, None)
+    except Wrong as wrong:
+        return wrong.complaints[0][1].partition("Write ")[2].rstrip(".") or wanted.example
+    return wanted.example

@@ -1,7 +1,7 @@
 """The course of a program: which of its lines comes next, by its O words, and when it has gone on too long.
 
 Work is counted in steps, so that any text ends in bounded time: a line is one step, and one more for every 32
-characters of it; a line with an O word is two. A loop that never ends is found by the steps it takes.
+characters of it; one with an O word is ten more. A loop that never ends is found by the steps it takes.
 """
 
 from bisect import bisect_left
@@ -16,6 +16,7 @@ from proveout.program.line import Unreadable
 DEEPEST_CALL: Final = 32
 LOCALS: Final = range(1, 31)  # parameters of which every call has its own
 CHARACTERS_A_STEP: Final = 32
+BRANCH_STEPS: Final = 10  # more of a line with an O word, so that a loop without an end is soon found
 
 
 class Reading(Protocol):
@@ -131,7 +132,7 @@ class Course:
         if cost is None:
             characters = sum(map(len, self.lines[first - 1 : after - 1]))
             cost = after - first + characters // CHARACTERS_A_STEP
-            cost = self._costs[first] = cost + (first in self.branches.at)
+            cost = self._costs[first] = cost + (BRANCH_STEPS if first in self.branches.at else 0)
         self.reading.steps += cost
         if self.reading.has_steps():
             return True

@@ -13,6 +13,7 @@ from typing import Final
 from proveout.program.line import Cursor, Unreadable
 
 NUMBER: Final = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)", re.ASCII)
+VALUE: Final = "Write a number after the letter, as in X10; G0 is written with a zero, not with the letter O."
 SLOT: Final = "\x1a"  # stands in a line's shape for a number without its sign
 INTEGER_SLACK: Final = 0.0001  # where a whole number is needed, a value this near to one is taken
 ROUNDING: Final = 1e-6  # numbers nearer than this are told apart by rounding alone
@@ -102,7 +103,7 @@ def _number(cursor: Cursor) -> Value:
     if found is None:
         if cursor.peek() in ("+", "-"):
             raise cursor.fault(cursor.at, "a sign that no number follows", "Write [0 - ...] instead.")
-        raise cursor.fault(max(cursor.at - 1, 0), "a value is missing, or is not a number")
+        raise cursor.fault(max(cursor.at - 1, 0), "a value is missing, or is not a number", VALUE)
     cursor.at = found.end()
     constant = float(found[0])
     return lambda numbers, parameters: constant
@@ -178,7 +179,7 @@ def _function(cursor: Cursor) -> Value:
     start = cursor.at
     found = _FUNCTION_NAME.match(cursor.text, start)
     if found is None:
-        raise cursor.fault(max(start - 1, 0), "a value is missing, or its function is not known")
+        raise cursor.fault(max(start - 1, 0), "a value is missing, or its function is not known", VALUE)
     cursor.at = found.end()
     argument = _bracketed(cursor, start)
     if found[0] == "ATAN":

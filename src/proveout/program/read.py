@@ -64,7 +64,7 @@ class ReadLimits:
     line_length: int = 256  # the standard's own; the line's end not counted
     lines: int = 2_000_000
     moves: int = 2_000_000
-    # A line carried out is a step, and one more for every 32 characters of it; a line with an O word is two,
+    # A line carried out is a step, and one more for every 32 characters of it; ten more with an O word,
     # and one that must be read word by word, because it is odd or wrong, 50 more.
     steps: int = 3_000_000
     bad_lines: int = 100

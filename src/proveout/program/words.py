@@ -222,4 +222,9 @@ def _stray(cursor: Cursor) -> Unreadable:
     if char == ",":
         return cursor.fault(cursor.at, "a decimal comma is not read", "Write a point.")
     shown = char if char.isprintable() else f"U+{ord(char):04X}"
-    return Unreadable(cursor.column(cursor.at), shown, "not the beginning of a word")
+    return Unreadable(
+        cursor.column(cursor.at),
+        shown,
+        "not the beginning of a word",
+        "Start each word with a letter, as in X10.",
+    )

@@ -22,7 +22,9 @@ from proveout.proof.trial import Mask, Trial, cutters_of, length
 from proveout.proof.walls import wall_points, walls_off
 from proveout.setup import IntendedFeature
 
-MANY: Final = 6  # stops about one thing, from which on a single cause is looked for
+MANY: Final = (
+    6  # stops that a wrong place, depth or size can make, from which on a single cause is looked for
+)
 LEFT: Final = 0.1  # of the stops: what may be left when the cause is set right
 INCH: Final = 25.4
 OFF_SCALE: Final = 6.0  # times too long or too short, from which on units are thought of
@@ -80,7 +82,7 @@ def with_cause(run: Trial, findings: Sequence[Finding], prove: Prove) -> list[Fi
         prove: judges a changed run
     """
     before = _stops(findings)
-    if sum(one.kind in WALL_KINDS for one in before) < MANY or not cutters_of(run):
+    if len(before) < MANY or not cutters_of(run):
         return list(findings)
     points = wall_points(run.setup, cutters_of(run))
     walls = walls_off(run, points)
@@ -248,9 +250,12 @@ def _height(run: Trial, moves: Mask, file: str) -> Iterator[Guess]:
         said = f"; the zero was meant to be on {faces[1]}, not on {faces[0]}" if wrong_face else ""
         way = "high" if by > 0 else "deep"
         where = f" by {file}" if file else ""
+        stated = f", or state it on {faces[1]} if the program is for that" if wrong_face else ""
         yield Guess(
             text=f"Everything is cut {length(run.setup, abs(by))} too {way}{where}{said}.",
-            remedy=f"Set the zero of Z {length(run.setup, abs(by))} {'lower' if by > 0 else 'higher'}",
+            remedy=(
+                f"Set the zero of Z {length(run.setup, abs(by))} {'lower' if by > 0 else 'higher'}{stated}"
+            ),
             run=replace(run, motion=_moved(run.motion, moves, (0.0, 0.0, -by))),
             program=file,
         )

@@ -84,12 +84,12 @@ def _by_amount(rows: Sequence[int], findings: Sequence[Finding]) -> list[list[in
 
 
 def _more(each: Sequence[Finding], worst: Finding, units: System) -> str:
-    """ "So it is in 7 more places: ...; the worst is ..." """
+    """ "Also in 7 more places: ...; the worst is ..." """
     more = len(each) - 1
     names = list(dict.fromkeys(one.name for one in each[1:] if one.name and one.name != each[0].name))
     if not names:
         names = list(dict.fromkeys(f"line {one.line}" for one in each[1:] if one.line))
-    said = f"So it is in {more} more places" if more > 1 else "So it is in one more place"
+    said = f"Also in {more} more places" if more > 1 else "Also in one more place"
     if names:
         said += f": {_listed(names)}"
     if (worst.amount or 0.0) > (each[0].amount or 0.0) * ALIKE + SLACK and worst.amount is not None:

@@ -31,6 +31,7 @@ from proveout.setup import IntendedFeature, IntendedPart, Setup
 
 TOO_DEEP: Final = 0.01  # mm below what is allowed
 ASIDE: Final = 0.5  # mm that a drill may wander; project default
+RIM: Final = 0.5  # of a feature: less may be left by a cutter's point; project default
 STEEP: Final = 30.0  # deg; a cutter with a dead centre can't follow a steeper descent
 
 
@@ -201,7 +202,7 @@ def cuts_too_deep(run: Trial, removal: Removal) -> Iterator[Finding]:
                 kind="cut-too-deep",
                 text=(
                     f"{opening(run, sight.first)} the cut goes {deep} too deep into {kept.name}. "
-                    f"Worst {place(run.setup, at)}.{again(run, sight)}"
+                    f"Worst at {place(run.setup, at)}.{again(run, sight)}"
                 ),
                 remedy=_higher(run, kept, sight.amount),
                 program=sight.file,
@@ -258,7 +259,9 @@ def _left_in(run: Trial, removal: Removal, part: IntendedPart, feature: Intended
     highest = np.unravel_index(int(np.argmax(np.where(left, heights, -np.inf))), heights.shape)
     most = float(heights[highest]) - floor
     taper = max((point_height(cutter) for cutter in cutters_of(run)), default=0.0)
-    only_taper = most <= taper + allowed and bool(heights.min() <= floor + allowed)
+    # a point leaves a rim; where it leaves most of a floor, it is the wrong cutter
+    rim = float(left.sum()) <= RIM * float(covered(field, feature.region, block).sum())
+    only_taper = rim and most <= taper + allowed and bool(heights.min() <= floor + allowed)
     at = (
         field.origin[0] + (block.columns.start + int(highest[1]) + 0.5) * field.cell,
         field.origin[1] + (block.rows.start + int(highest[0]) + 0.5) * field.cell,
@@ -270,7 +273,8 @@ def _left_in(run: Trial, removal: Removal, part: IntendedPart, feature: Intended
         text=(
             f"Material is left in {naming(part, feature)} over {_area(run.setup, area)}, up to "
             f"{length(run.setup, most)} above {'the bed: not through' if feature.through else 'its floor'}. "
-            f"Worst {place(run.setup, at)}.{' The point of the cutter leaves it so.' if only_taper else ''}"
+            f"Worst at {place(run.setup, at)}."
+            f"{' The point of the cutter leaves it so.' if only_taper else ''}"
         ),
         remedy=(
             f"Cut {at_least(run.setup, most)} deeper there, down to "

@@ -101,8 +101,10 @@ def _to_step(setup: Setup, value: float, rounded: Callable[[float], int]) -> flo
 
 
 def place(setup: Setup, at: tuple[float, float]) -> str:
-    """A place on the stock, from its left front corner, as it is read aloud."""
-    return f"{length(setup, at[0])} right and {length(setup, at[1])} back from the stock's left front corner"
+    """A place on the sheet, from its left front corner, as it is read aloud."""
+    across = f"{length(setup, abs(at[0]))} to the {'left' if at[0] < 0 else 'right'}"
+    along = f"{length(setup, abs(at[1]))} to the {'front' if at[1] < 0 else 'back'}"
+    return f"{across} and {along} of the sheet's left front corner"
 
 
 def end_of(motion: Motion, move: int) -> tuple[float, float, float]:

@@ -351,7 +351,7 @@ def _overcut_wall(run: Trial, points: WallPoints, over: Reached, mine: Longs) ->
             kind="wall-overcut",
             text=(
                 f"{opening(run, sight.first)} the cutter cuts {length(setup, sight.amount)} past the wall of "
-                f"{wall.name}; {length(setup, wall.tolerance)} is allowed. Worst {place(setup, where)}."
+                f"{wall.name}; {length(setup, wall.tolerance)} is allowed. Worst at {place(setup, where)}."
             ),
             remedy=(
                 f"Keep the path {at_least(setup, sight.amount)} further from that wall, "
@@ -443,7 +443,7 @@ def _proud(run: Trial, points: WallPoints, under: Reached, mine: Longs) -> Findi
     return Finding(
         level=Level.STOP,
         kind="wall-undercut",
-        text=f"{begin}. Worst {place(setup, where)}.",
+        text=f"{begin}. Worst at {place(setup, where)}.",
         remedy=remedy,
         program=run.files[run.program[move]] if move >= 0 else "",
         line=(int(run.motion.line[move]) or None) if move >= 0 else None,
@@ -465,7 +465,7 @@ def _shallow(run: Trial, points: WallPoints, mine: Longs, lacking: Floats) -> Fi
         kind="wall-undercut",
         text=(
             f"The wall of {wall.name} is cut {length(setup, most)} short of its foot over "
-            f"{length(setup, along)} of its length. Worst {place(setup, where)}."
+            f"{length(setup, along)} of its length. Worst at {place(setup, where)}."
         ),
         remedy=f"Cut {at_least(setup, most)} deeper along it, the tip {_foot(run, points, point)}.",
         at=(*where, float(points.foot[point])),

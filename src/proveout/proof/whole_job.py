@@ -20,7 +20,7 @@ def never_moves(run: Trial) -> Iterator[Finding]:
                 level=Level.CAUTION,
                 kind="never-moves",
                 text="The program makes no move at all.",
-                remedy="Look whether this is the right file, and whole: it should have 1 move at least.",
+                remedy="See that it is the right file, and whole: it should have at least 1 move.",
                 program=file,
             )
 
