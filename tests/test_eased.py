@@ -25,11 +25,16 @@ def small_knobs(diameter: float) -> Job:
     return replace(job, shop=replace(job.shop, clamps=kinds))
 
 
+def made_with_knobs_of(diameter: float) -> tuple[Job, Made]:
+    """A job with weak clamps, made."""
+    job = small_knobs(diameter)
+    return job, make(job)
+
+
 @pytest.fixture(scope="module")
 def weak() -> tuple[Job, Made]:
-    """A job with weak clamps, made."""
-    job = small_knobs(3.0)
-    return job, make(job)
+    """A job with weak clamps, made once."""
+    return made_with_knobs_of(3.0)
 
 
 def hold_findings(findings: tuple[Finding, ...]) -> list[str]:

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+import test_eased as eased
 import test_fit_sizes as sizes
 import test_hold as hold
 import test_layout as layout
@@ -73,10 +74,15 @@ PROVOKED: dict[str, Callable[[], object]] = {
     "plunge-not-centre-cutting": partial(case, "dead-centre"),
     "chip-too-thick": partial(chips.test_a_chip_of_more_than_twice_the_usual_is_a_caution, 1.01, 1),
     "chip-too-thin": partial(chips.test_a_chip_thinner_than_the_edge_is_round_is_a_caution, 0.99, 1),
+    "drill-sideways": material.test_a_drill_goes_straight_down_and_not_aside,
     "plunge-too-fast": partial(chips.test_a_plunge_faster_than_half_the_usual_feed_is_a_caution, 1.01, 1),
     "spindle-overloaded": partial(loads.test_the_feed_that_a_weak_spindle_is_given_cures_it, 4.0),
     "cutter-overloaded": loads.test_a_wide_cutter_bends_in_its_slim_shank,
-    "wall-push-off": partial(case, "thick-sheet"),
+    "wall-push-off": partial(
+        loads.test_each_limit_is_told_and_the_depth_that_its_remedy_names_cures_it,
+        "wall-push-off",
+        replace(loads.BENCH, machine=replace(loads.BENCH.machine, stiffness=60.0)),
+    ),
     "cut-outside-stock": partial(case, "wrong-zero"),
     "clamp-struck": (strikes.test_a_clamp_under_the_tool_is_found_even_when_only_the_collet_nut_reaches_it),
     "bolt-struck": strikes.test_a_bolt_beside_the_work_is_named_as_a_bolt,
@@ -96,6 +102,7 @@ PROVOKED: dict[str, Callable[[], object]] = {
     "tab-weak": bridges.test_a_piece_that_can_turn_is_given_more_bridges_not_wider_ones,
     "stock-nominal": sizes.test_a_thickness_that_was_not_measured_is_a_caution,
     "stock-uneven": sizes.test_uneven_stock_zeroed_on_its_top_is_noted,
+    "remedy-applied": partial(eased.made_with_knobs_of, 3.0),
     "estimate": sizes.test_heads_that_were_not_measured_are_a_caution,
 }
 
@@ -128,10 +135,5 @@ def words_of(file: Path) -> Iterator[str]:
 
 def test_the_code_says_every_kind_somewhere_else_than_in_the_table() -> None:
     """No kind is explained that nothing says."""
-    said = {
-        word
-        for file in SOURCES.rglob("*.py")
-        if file.name not in ("finding.py", "causes.py")
-        for word in words_of(file)
-    }
-    assert set(KINDS) - said == {"one-cause"}  # which causes.py alone says
+    said = {word for file in SOURCES.rglob("*.py") if file.name != "finding.py" for word in words_of(file)}
+    assert set(KINDS) - said == set()

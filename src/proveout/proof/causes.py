@@ -82,7 +82,7 @@ def with_cause(run: Trial, findings: Sequence[Finding], prove: Prove) -> list[Fi
         prove: judges a changed run
     """
     before = _stops(findings)
-    if len(before) < MANY or not cutters_of(run):
+    if len(before) < MANY or not cutters_of(run) or not run.setup.parts:
         return list(findings)
     points = wall_points(run.setup, cutters_of(run))
     walls = walls_off(run, points)

@@ -259,8 +259,9 @@ def _left_in(run: Trial, removal: Removal, part: IntendedPart, feature: Intended
     highest = np.unravel_index(int(np.argmax(np.where(left, heights, -np.inf))), heights.shape)
     most = float(heights[highest]) - floor
     taper = max((point_height(cutter) for cutter in cutters_of(run)), default=0.0)
-    # a point leaves a rim; where it leaves most of a floor, it is the wrong cutter
-    rim = float(left.sum()) <= RIM * float(covered(field, feature.region, block).sum())
+    # a point leaves a rim, a drill's a cone; a vee or ball that leaves most of a floor is the wrong cutter
+    drilled = any(cutter.kind == "drill" for cutter in cutters_of(run))
+    rim = drilled or float(left.sum()) <= RIM * float(covered(field, feature.region, block).sum())
     only_taper = rim and most <= taper + allowed and bool(heights.min() <= floor + allowed)
     at = (
         field.origin[0] + (block.columns.start + int(highest[1]) + 0.5) * field.cell,
