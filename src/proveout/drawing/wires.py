@@ -1,4 +1,4 @@
-"""Wires: what a drawing's entities draw, as arrays of exact lines and arcs, before anything is made of them."""
+"""Wires: what a drawing's entities draw, as arrays of exact lines and arcs, before anything comes of them."""
 
 from dataclasses import dataclass, field
 from pathlib import Path
