@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+import test_drawn_part as drawn
 import test_eased as eased
 import test_fit_sizes as sizes
 import test_hold as hold
@@ -92,6 +93,7 @@ PROVOKED: dict[str, Callable[[], object]] = {
     "piece-loose": material.test_a_loose_piece_that_is_touched_again_is_found_at_that_line,
     "frame-parted": habits.test_a_frame_cut_in_two,
     "blank-not-held": material.test_a_sheet_without_clamps_is_not_held,
+    "as-drawn": drawn.test_a_sharp_inside_corner_comes_out_round_and_is_told,
     "does-not-fit": layout.test_a_refusal_says_what_did_not_fit_and_which_sheet_would_do,
     "no-cutter": paths.test_a_cutter_without_a_cutting_centre_does_not_drill,
     "head-does-not-seat": sizes.test_m10_bolts_of_the_older_series_are_warned_of,

@@ -25,6 +25,8 @@ SECTIONS: dict[str, type] = {
     "#### A lobed knob": fields.KnobFields,
     "#### A slotted strap": fields.StrapFields,
     "#### A stop block": fields.StopFields,
+    "#### A drawn part": fields.DrawnFields,
+    "#### A rule of a drawn part": fields.RuleFields,
     "## The shop file": fields.ShopFields,
     "### [machine]": fields.MachineFields,
     "### [machine.spindle]": fields.SpindleFields,

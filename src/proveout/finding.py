@@ -68,6 +68,7 @@ KINDS: Final[dict[str, str]] = {
     "frame-parted": "the frame of waste is parted into pieces that are held apart",
     "blank-not-held": "nothing holds the blank",
     # the plan
+    "as-drawn": "what was settled or rounded when a drawing became a part",
     "does-not-fit": "parts that can't be laid on the sheet",
     "no-cutter": "a feature that no cutter on hand can make",
     "head-does-not-seat": "a head or nut that can't seat in its recess",

@@ -207,7 +207,10 @@ class PartFields:
     name = required("name", "text", part_name, '"knob"')
     count = required("count", "whole number", whole(1, MOST_COPIES), "8")
     pattern = required(
-        "pattern", "word", one_of(_names("lobed knob", "slotted strap", "stop block")), '"lobed knob"'
+        "pattern",
+        "word",
+        one_of(_names("lobed knob", "slotted strap", "stop block", "drawn part")),
+        '"lobed knob"',
     )
     rotations: Field[Any] = optional(
         "rotations", "angle or list of angles", list_of(signed(ANGLE), most=36), '["0 deg", "90 deg"]'
@@ -257,3 +260,23 @@ class StopFields(PartFields):
     fit = defaulted("fit", "word", one_of(_names(*_FITS)), '"snug"', defaults.PIN_FIT)
     holes = required("holes", "whole number", whole(1, 24), "2")
     spacing = required("spacing", "length", positive(LENGTH), '"24 mm"')
+
+
+class DrawnFields(PartFields):
+    """A part as it is drawn."""
+
+    drawing = required("drawing", "path", path, '"bracket.dxf"')
+    known = optional("known", "text", text, '"width = 120 mm"')
+    drawing_units: Field[Any] = optional(
+        "drawing_units", "mm or in", one_of({"mm": "mm", "in": "in"}), '"mm"'
+    )
+    outline = optional("outline", "text", text, '"OUTLINE"')
+
+
+class RuleFields:
+    """[[parts.rules]] of a drawn part"""
+
+    layer = optional("layer", "text", text, '"POCKET"')
+    size = optional("size", "length", positive(LENGTH), '"6.6 mm"')
+    depth = optional("depth", "length", positive(LENGTH), '"5 mm"')
+    floor = optional("floor", "length", positive(LENGTH), '"7 mm"')

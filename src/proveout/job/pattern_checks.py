@@ -4,7 +4,7 @@ import math
 from collections.abc import Iterator
 from typing import Final, NamedTuple
 
-from proveout.job.records import KnobWanted, StopWanted, StrapWanted
+from proveout.job.records import DrawnWanted, KnobWanted, StopWanted, StrapWanted
 from proveout.quantity import System, show_length
 from proveout.shelf.tables import clearance_hole, dowel_pin, hex_head, hex_nut
 
@@ -16,7 +16,9 @@ class Fault(NamedTuple):
     text: str
 
 
-def pattern_faults(pattern: KnobWanted | StrapWanted | StopWanted, units: System) -> Iterator[Fault]:
+def pattern_faults(
+    pattern: KnobWanted | StrapWanted | StopWanted | DrawnWanted, units: System
+) -> Iterator[Fault]:
     """Everything that makes a part impossible whatever the sheet and the cutter."""
     match pattern:
         case KnobWanted():
@@ -25,6 +27,8 @@ def pattern_faults(pattern: KnobWanted | StrapWanted | StopWanted, units: System
             yield from _strap(pattern, units)
         case StopWanted():
             yield from _stop(pattern, units)
+        case DrawnWanted():
+            return  # judged when the drawing is opened
 
 
 def _knob(knob: KnobWanted, units: System) -> Iterator[Fault]:

@@ -216,12 +216,33 @@ class StopWanted:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class DrawnRule:
+    """Which closed curves of a drawing are cut, and how deep; all that it says of a curve must hold."""
+
+    layer: str | None
+    size: float | None  # diameter of a circle, distance across the flats of a hexagon
+    depth: float | None  # below the stock's top
+    floor: float | None  # above the bed; neither depth nor floor: right through
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DrawnWanted:
+    """A part as it is drawn."""
+
+    drawing: str  # a path, as from the job file's folder
+    known: str | None  # a dimension that settles the drawing's unit: "width = 120 mm"
+    units: System | None  # of the drawing, where the person states it
+    outline: str | None  # the layer of its outline; None: whatever lies in nothing else
+    rules: tuple[DrawnRule, ...]  # the first that holds counts; where none does, a curve is cut right through
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Wanted:
     """So many of one part."""
 
     name: str
     count: int
-    pattern: KnobWanted | StrapWanted | StopWanted
+    pattern: KnobWanted | StrapWanted | StopWanted | DrawnWanted
     rotations_deg: tuple[float, ...]
     cutter: int | None  # the cutter the person named for this part; None lets proveout choose
 

@@ -11,7 +11,7 @@ from proveout import __version__
 from proveout.curve import polygon
 from proveout.figure import Figure
 from proveout.finding import Finding, Level
-from proveout.job.records import KnobWanted, StopWanted, StrapWanted, Wanted
+from proveout.job.records import DrawnWanted, KnobWanted, StopWanted, StrapWanted, Wanted
 from proveout.pack.cautions import CAUTIONS, FIRST
 from proveout.pack.made import Made
 from proveout.pack.markup import plain
@@ -116,7 +116,8 @@ def _fetch(made: Made) -> Iterator[tuple[str, str]]:
         bolt = next(kind.bolt for kind in job.shop.clamps if kind.name == name)
         yield "clamps", f"{len(holes)} x {name} with {_size(bolt)} bolt, for holes {', '.join(holes)}"
     for wanted in job.wanted:
-        yield "hardware", f"{_hardware(wanted)}, for {wanted.name}"
+        if hardware := _hardware(wanted):
+            yield "hardware", f"{hardware}, for {wanted.name}"
 
 
 def _hardware(wanted: Wanted) -> str:
@@ -129,6 +130,8 @@ def _hardware(wanted: Wanted) -> str:
             return f"{wanted.count * stop.holes} x {_size(stop.hardware.size)} dowel"
         case StrapWanted() as strap:
             return f"{wanted.count} x {_size(strap.bolt)} bolt"
+        case DrawnWanted():
+            return ""  # cut as it is drawn: nothing is known of what goes in
 
 
 def _size(name: str) -> str:
@@ -346,6 +349,8 @@ def _assembly(wanted: Wanted) -> str:
             return f"see that the {_size(strap.bolt)} bolt slides along the whole slot; sand the nose."
         case StopWanted():
             return "try one dowel by hand before pressing the others."
+        case DrawnWanted():
+            return "hold it against the drawing, and try what goes into it by hand before any force."
 
 
 def _article(made: Made) -> Iterator[tuple[str, str, str]]:

@@ -1,0 +1,277 @@
+"""A part as it is drawn: outline, holes and pockets cut literally, by the rules of the job file."""
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from proveout.curve import Curve, is_circle, moved, polygon
+from proveout.drawing.corners import least_inside_radius, rounded, sharp_corners, turning_left
+from proveout.drawing.loops import Loop, outermost, regions
+from proveout.drawing.opened import Opened, opened
+from proveout.figure import Figure
+from proveout.finding import Finding, InputError, Level
+from proveout.fit.cutters import drills_hole, largest, no_cutter
+from proveout.fit.holes import through_depth
+from proveout.fit.shaped import CLEARED, ShapedPart
+from proveout.job.records import Cutter, DrawnRule, DrawnWanted, Job, Wanted
+from proveout.parts.part import Feature, FeatureKind, Part
+from proveout.quantity import show_length
+
+SAME_SIZE: Final = 0.05  # mm by which a circle may differ from the size that a rule names
+TIGHT: Final = 1e-6  # mm of radius
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DrawnCut:
+    """A closed curve within the outline, and how deep it is cut."""
+
+    name: str
+    loop: Loop
+    islands: tuple[Loop, ...]
+    floor: float
+    through: bool
+
+
+def shape_drawn(job: Job, wanted: Wanted, drawn: DrawnWanted) -> ShapedPart:
+    """The part of a drawing, its zero moved to the middle of its outline.
+
+    Raises:
+        InputError: a drawing that can't be read or cut as the rules say
+    """
+    file = job.file.parent / drawn.drawing
+    try:
+        found = opened(file, known=drawn.known, units=drawn.units)
+        outline, rest = _outline(found.loops, drawn)
+        cuts = _cuts(job, drawn, outline, rest)
+        left, front, right, back = outline.region.bounds
+        middle = -(left + right) / 2, -(front + back) / 2
+        edge = _outline_cutter(job, outline, wanted)
+        features = tuple(_feature(job, wanted, cut, middle) for cut in cuts)
+        ring = rounded(outline.curve, edge.radius, hole=False)
+    except InputError as error:
+        raise InputError(f"{wanted.name}: {drawn.drawing}: {error.text}") from None
+    part = Part(
+        name=wanted.name,
+        outline=moved(ring, x=middle[0], y=middle[1]),
+        cutter=edge.number,
+        features=features,
+        rotations_deg=wanted.rotations_deg,
+    )
+    return ShapedPart(
+        part=part,
+        count=wanted.count,
+        figures=_figures(wanted, outline, cuts),
+        findings=tuple(_findings(job, wanted, found, outline, edge, cuts, features)),
+    )
+
+
+def _outline(loops: Sequence[Loop], drawn: DrawnWanted) -> tuple[Loop, list[Loop]]:
+    """The part's outline, and whatever else is drawn."""
+    layer = drawn.outline
+    mine = loops if layer is None else [one for one in loops if one.layer.lower() == layer.lower()]
+    if not mine:
+        layers = ", ".join(dict.fromkeys(one.layer for one in loops))
+        raise InputError(f'there is no closed curve on layer "{layer}". Its layers: {layers}.')
+    outer = outermost(mine)
+    if len(outer) != 1:
+        raise InputError(
+            f"{len(outer)} closed curves lie in no other: {', '.join(one.said for one in outer[:3])}. "
+            'A part has one outline: put it on a layer of its own and name that: outline = "OUTLINE".'
+        )
+    return outer[0], [one for one in loops if one is not outer[0]]
+
+
+def _cuts(job: Job, drawn: DrawnWanted, outline: Loop, rest: Sequence[Loop]) -> list[DrawnCut]:
+    for loop in rest:
+        if not outline.region.buffer(1e-6).covers(loop.region):
+            raise InputError(f"{loop.said} lies outside the part's outline, or crosses it.")
+    named: dict[tuple[float, bool], list[Loop]] = {}
+    for loop in rest:
+        named.setdefault(_floor(job, drawn, loop), []).append(loop)
+    cuts: list[DrawnCut] = []
+    for (floor, through), loops in named.items():
+        for region in regions(loops):
+            number = len(cuts) + 1
+            name = f"{'hole' if through else 'pocket'} {number}"
+            if through and region.islands:
+                raise InputError(
+                    f"{region.islands[0].said} lies in a hole that goes through: it would fall out. Draw it "
+                    "as a part of its own, or give the hole a depth by a rule."
+                )
+            cuts.append(
+                DrawnCut(name=name, loop=region.loop, islands=region.islands, floor=floor, through=through)
+            )
+    return cuts
+
+
+def _floor(job: Job, drawn: DrawnWanted, loop: Loop) -> tuple[float, bool]:
+    """Height of the floor that the first fitting rule gives a curve, and whether it goes through."""
+    for rule in drawn.rules:
+        if _holds(rule, loop):
+            if rule.depth is None and rule.floor is None:
+                return 0.0, True
+            floor = rule.floor if rule.floor is not None else job.stock.thickest - (rule.depth or 0.0)
+            if not 0 < floor < job.stock.thinnest:
+                raise InputError(
+                    f"the floor of {loop.said} would lie {show_length(floor, job.units)} above the bed, in a "
+                    f"sheet {show_length(job.stock.thinnest, job.units)} thick. Give its rule another depth."
+                )
+            return floor, False
+    return 0.0, True
+
+
+def _holds(rule: DrawnRule, loop: Loop) -> bool:
+    if rule.layer is not None and rule.layer.lower() != loop.layer.lower():
+        return False
+    if rule.size is None:
+        return True
+    circle = is_circle(loop.curve, 1e-3)
+    return circle is not None and abs(circle[1] - rule.size) <= SAME_SIZE
+
+
+def _outline_cutter(job: Job, outline: Loop, wanted: Wanted) -> Cutter:
+    radius, depth = least_inside_radius(outline.curve, hole=False), through_depth(job)
+
+    def refusal(choice: tuple[Cutter, ...]) -> InputError:
+        wide = "" if math.isinf(radius) else f" of at most {show_length(2 * radius, job.units)}"
+        needs = f"It takes a flat cutter{wide} with flutes of at least {show_length(depth, job.units)}."
+        return no_cutter("the outline", needs, choice, wanted.cutter, job.units)
+
+    return largest(
+        job.shop.cutters,
+        wanted.cutter,
+        fits=lambda one: (
+            one.radius <= radius + TIGHT
+            and one.flute_length >= depth
+            and _goes_round(outline.curve, one, hole=False)
+        ),
+        refusal=refusal,
+    )
+
+
+def _goes_round(curve: Curve, cutter: Cutter, *, hole: bool) -> bool:
+    """Whether a cutter's radius has room in every sharp inside corner."""
+    try:
+        rounded(curve, cutter.radius, hole=hole)
+    except InputError:
+        return False
+    return True
+
+
+def _feature(job: Job, wanted: Wanted, cut: DrawnCut, middle: tuple[float, float]) -> Feature:
+    cutter = _feature_cutter(job, wanted, cut)
+    outer = rounded(cut.loop.curve, cutter.radius, hole=True)
+    circle = is_circle(cut.loop.curve, 1e-3)
+    if circle:
+        outer = turning_left(cut.loop.curve)
+    islands = [rounded(one.curve, cutter.radius, hole=False) for one in cut.islands]
+    kind: FeatureKind = "hole" if circle and cut.through else "slot" if cut.through else "recess"
+    return Feature(
+        name=cut.name,
+        kind=kind,
+        intent=f"as drawn on layer {cut.loop.layer}",
+        curves=tuple(moved(one, x=middle[0], y=middle[1]) for one in (outer, *islands)),
+        floor=cut.floor,
+        through=cut.through,
+        tolerance=CLEARED,
+        cutter=cutter.number,
+    )
+
+
+def _feature_cutter(job: Job, wanted: Wanted, cut: DrawnCut) -> Cutter:
+    """The largest flat cutter that comes everywhere in the region; a drill of the hole's size before it."""
+    depth = through_depth(job) if cut.through else job.stock.thickest - cut.floor
+    curve, circle = cut.loop.curve, is_circle(cut.loop.curve, 1e-3)
+    if circle and cut.through and wanted.cutter is None:
+        past = job.through_allowance
+        for one in job.shop.cutters:
+            if one.kind == "drill" and drills_hole(one, circle[1], depth=depth, past=past, match=SAME_SIZE):
+                return one
+    radius = least_inside_radius(curve, hole=True)
+    if circle:
+        radius = circle[1] / 2 * 0.9  # room for the helix of a bore
+
+    def fits(one: Cutter) -> bool:
+        return (
+            one.radius <= radius + TIGHT
+            and one.flute_length >= depth
+            and _goes_round(curve, one, hole=True)
+            and _comes_everywhere(cut, one)
+        )
+
+    def refusal(choice: tuple[Cutter, ...]) -> InputError:
+        return no_cutter(
+            f"{cut.loop.said} ({show_length(depth, job.units)} deep)",
+            "It takes a flat cutter that goes into its narrowest place and round its corners, with flutes of "
+            f"at least {show_length(depth, job.units)}.",
+            choice,
+            wanted.cutter,
+            job.units,
+        )
+
+    return largest(job.shop.cutters, wanted.cutter, fits=fits, refusal=refusal)
+
+
+def _comes_everywhere(cut: DrawnCut, cutter: Cutter) -> bool:
+    """Whether the cutter's middle can go all through the region in one piece, corners aside."""
+    region = polygon((cut.loop.curve, *(one.curve for one in cut.islands)))
+    way = region.buffer(-cutter.radius + 0.005)
+    if way.is_empty or way.geom_type != "Polygon":
+        return False
+    left = region.difference(way.buffer(cutter.radius)).area
+    corners = len(sharp_corners(cut.loop.curve, hole=True)) + sum(
+        len(one.curve.segments) for one in cut.islands
+    )
+    return bool(left <= corners * cutter.radius**2 + 0.05 * region.area)
+
+
+def _figures(wanted: Wanted, outline: Loop, cuts: Sequence[DrawnCut]) -> tuple[Figure, ...]:
+    left, front, right, back = outline.region.bounds
+    sizes = (("width", right - left), ("height", back - front))
+    return tuple(
+        Figure(
+            name=f"{wanted.name}.{name}",
+            value=value,
+            unit="mm",
+            rule=f"The outline's extent in the drawing, with {len(cuts)} curves inside it.",
+            source="the drawing",
+        )
+        for name, value in sizes
+    )
+
+
+def _findings(
+    job: Job,
+    wanted: Wanted,
+    found: Opened,
+    outline: Loop,
+    edge: Cutter,
+    cuts: Sequence[DrawnCut],
+    features: Sequence[Feature],
+) -> Iterator[Finding]:
+    """What was settled in reading, and corners that come out round."""
+    for note in found.notes:
+        yield Finding(level=Level.NOTE, kind="as-drawn", text=f"{wanted.name}: {note}")
+    cutters = {one.number: one for one in job.shop.cutters}
+    places = [("its outline", len(sharp_corners(outline.curve, hole=False)), edge)]
+    places += [
+        (cut.name, len(sharp_corners(cut.loop.curve, hole=True)), cutters[feature.cutter])
+        for cut, feature in zip(cuts, features, strict=True)
+    ]
+    for name, count, cutter in places:
+        if count:
+            corners = (
+                f"1 sharp inside corner of {name} comes"
+                if count == 1
+                else f"{count} sharp inside corners of {name} come"
+            )
+            yield Finding(
+                level=Level.NOTE,
+                kind="as-drawn",
+                text=(
+                    f"{wanted.name}: {corners} out with a radius of "
+                    f"{show_length(cutter.radius, job.units)}, that of {cutter.name}."
+                ),
+                remedy="Where something square must go in, draw corner reliefs or name a slimmer cutter.",
+            )
