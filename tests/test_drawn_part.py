@@ -76,8 +76,21 @@ def test_a_rule_by_size_gives_round_holes_a_floor(tmp_path: Path) -> None:
     ("old", "new", "said"),
     [
         ('outline = "OUTLINE"', 'outline = "EDGE"', 'no closed curve on layer "EDGE"'),
-        ('outline = "OUTLINE"', 'outline = "HOLES"', "closed curves lie in no other"),
+        (
+            'known = "width = 120 mm"                            # of the outline, as the calipers say\n'
+            'outline = "OUTLINE"',
+            'drawing_units = "mm"\noutline = "HOLES"',
+            "closed curves lie in no other",
+        ),
         ('depth = "5 mm"', 'depth = "12 mm"', "Give its rule another depth"),
+        ("width = 120 mm", "width = 80 mm", "which no unit makes 80 mm"),
+        ("width = 120 mm", "girth = 80 mm", "is not a dimension that is read"),
+        ("width = 120 mm", "width = 120 miles", "width = 120 miles"),
+        (
+            'known = "width = 120 mm"',
+            "",
+            "nothing says how long its unit is. It is 120 mm x 70 mm if its unit is mm",
+        ),
         ('drawing = "bracket.dxf"', 'drawing = "nothing.dxf"', "can't be read"),
     ],
 )
@@ -87,3 +100,26 @@ def test_what_cannot_be_cut_is_refused_at_its_part(tmp_path: Path, old: str, new
         shape(job(tmp_path, old, new))
     assert "bracket" in str(refused.value)
     assert "parts[1]" in str(refused.value)
+
+
+@pytest.mark.parametrize("known", ["height = 70 mm", "hole = 6.6 mm", "width = 4.72 in", "WIDTH=12 cm"])
+def test_any_dimension_settles_the_unit_and_is_told(tmp_path: Path, known: str) -> None:
+    """Height, hole, inches: all say that the drawing is in millimetres."""
+    whole = shape(job(tmp_path, "width = 120 mm", known))
+    assert any("its unit is mm" in one.text for one in whole.findings)
+
+
+HEADER = ("AC1009\n0\n", "AC1009\n9\n$INSUNITS\n70\n1\n0\n")
+
+
+def test_a_header_that_contradicts_the_known_dimension_is_told_with_both_sizes(tmp_path: Path) -> None:
+    """A header of inches on a bracket of 120 mm: the dimension holds; what the header makes is said."""
+    whole = shape(job(tmp_path, drawing=HEADER))
+    said = next(one.text for one in whole.findings if "its unit is mm" in one.text)
+    assert "though its header says inches, which would make it 3048 mm" in said
+
+
+def test_a_drawing_in_inches_comes_in_at_its_true_size(tmp_path: Path) -> None:
+    """The same drawing, known to be 120 in wide, is no bracket for this sheet; 0.12 of it would be."""
+    part = bracket(job(tmp_path, "width = 120 mm", "width = 1200 mm"))
+    assert polygon((part.outline,)).bounds[2] == pytest.approx(600)

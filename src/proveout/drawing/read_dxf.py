@@ -48,17 +48,29 @@ class _Unlike(Exception):
     """An entity that can't be taken for lines and arcs, and why."""
 
 
-def read_dxf(file: Path, units: System | None = None) -> Drawing:
+def stated_unit(file: Path) -> tuple[str, float] | None:
+    """The unit that a drawing's header states, its name and mm; None where it states none that is known.
+
+    Raises:
+        InputError: without a place: no such file, or no DXF
+    """
+    return UNITS.get(_header_unit(_content(file)))
+
+
+def read_dxf(file: Path, units: System | None = None, *, scale: float | None = None) -> Drawing:
     """A drawing's lines and arcs, in mm.
 
     Args:
         units: what the person says a drawing's unit is; None takes the one that its header states
+        scale: mm to one unit of the drawing, where that has been settled otherwise
 
     Raises:
         InputError: without a place: no such file, no DXF, too much of it, or nobody states its unit
     """
     content = _content(file)
-    scale, notes = _scale(_header_unit(content), units)
+    notes: tuple[str, ...] = ()
+    if scale is None:
+        scale, notes = _scale(_header_unit(content), units)
     document = _document(file)
     pieces: list[Piece] = []
     strays: list[Stray] = []

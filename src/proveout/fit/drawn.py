@@ -41,7 +41,7 @@ def shape_drawn(job: Job, wanted: Wanted, drawn: DrawnWanted) -> ShapedPart:
     """
     file = job.file.parent / drawn.drawing
     try:
-        found = opened(file, known=drawn.known, units=drawn.units)
+        found = opened(file, known=drawn.known, units=drawn.units, layer=drawn.outline)
         outline, rest = _outline(found.loops, drawn)
         cuts = _cuts(job, drawn, outline, rest)
         left, front, right, back = outline.region.bounds
