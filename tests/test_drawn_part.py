@@ -16,6 +16,10 @@ from proveout.plan import make
 EXAMPLES = Path(__file__).parents[1] / "examples"
 
 
+STATED = """known = "width = 120 mm"                            # of the outline, as the calipers say
+outline = "OUTLINE\""""
+
+
 def job(tmp_path: Path, old: str = "", new: str = "", *, drawing: tuple[str, str] = ("", "")) -> Job:
     """The example's job with something of it, or of its drawing, replaced."""
     for name in ("clamp-kit", "drawn-bracket"):
@@ -76,12 +80,7 @@ def test_a_rule_by_size_gives_round_holes_a_floor(tmp_path: Path) -> None:
     ("old", "new", "said"),
     [
         ('outline = "OUTLINE"', 'outline = "EDGE"', 'no closed curve on layer "EDGE"'),
-        (
-            'known = "width = 120 mm"                            # of the outline, as the calipers say\n'
-            'outline = "OUTLINE"',
-            'drawing_units = "mm"\noutline = "HOLES"',
-            "closed curves lie in no other",
-        ),
+        (STATED, 'drawing_units = "mm"\noutline = "HOLES"', "closed curves lie in no other"),
         ('depth = "5 mm"', 'depth = "12 mm"', "Give its rule another depth"),
         ("width = 120 mm", "width = 80 mm", "which no unit makes 80 mm"),
         ("width = 120 mm", "girth = 80 mm", "is not a dimension that is read"),

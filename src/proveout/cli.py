@@ -150,6 +150,14 @@ def _parser() -> argparse.ArgumentParser:
         "--replace", action="store_true", help="replace a picture of loads that is there already"
     )
 
+    looking = _command(commands, "look", _look, "say what a drawing holds: its size, curves, and hardware")
+    looking.add_argument("drawing", metavar="DRAWING", type=Path, help="DXF drawing")
+    looking.add_argument(
+        "--known", metavar="DIMENSION", help='one that settles its unit: "width = 120 mm", "hole = 6.6 mm"'
+    )
+    looking.add_argument("--units", choices=("mm", "in"), help="the drawing's unit, where you know it")
+    looking.add_argument("--svg", metavar="FILE.svg", type=Path, help="draw it with its curves numbered")
+
     why = _command(commands, "why", _why, "the reason for a number, or the list of numbers")
     why.add_argument("job", metavar="JOB", type=Path, help="job file (TOML)")
     why.add_argument("figure", metavar="FIGURE", nargs="?", help="a number's name, or the end of it")
@@ -237,6 +245,26 @@ def _program_texts(paths: Sequence[Path]) -> list[tuple[str, str]]:
                 Place(file=path),
             )
     return texts
+
+
+def _look(args: argparse.Namespace) -> int:
+    from proveout.drawing.look import look, look_picture, look_record, look_text
+
+    try:
+        found = look(args.drawing, known=args.known, units=args.units)
+    except InputError as error:
+        raise error.at(Place(file=args.drawing)) from None
+    if args.svg:
+        try:
+            with _tidy_interrupts(), args.svg.open("x", encoding="utf-8", newline="\n") as file:
+                file.write(look_picture(found))
+        except OSError as error:
+            why = error.strerror or str(error)
+            raise InputError(
+                f"the picture can't be written: {why}. Name another file.", Place(file=args.svg)
+            ) from None
+    print(json.dumps(look_record(found), indent=2) if args.json else look_text(found, args.units or "mm"))
+    return READY
 
 
 def _why(args: argparse.Namespace) -> int:
