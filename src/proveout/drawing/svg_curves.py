@@ -67,7 +67,9 @@ class Ink:
         self, x: float, y: float, to_x: float, to_y: float, rx: float, ry: float, turn_deg: float,
         *, large: bool, sweep: bool,
     ) -> None:  # fmt: skip
-        """An arc between two points as path data state it; a line where a radius is zero (F.6.2)."""
+        """An arc as path data state it: none between equal points, a line where a radius is zero (F.6.2)."""
+        if abs(to_x - x) <= SMALLEST and abs(to_y - y) <= SMALLEST:
+            return
         if rx == 0 or ry == 0:
             self.line(x, y, to_x, to_y)
         else:
@@ -175,8 +177,8 @@ def _placed(rows: Rows, frames: Rows, tolerance: float) -> _Placed:
     shift = frames[:, 4:]
 
     def place(points: Rows) -> Rows:
-        points = np.einsum("nij,nj->ni", linear, points) + shift
-        return points
+        lain: Rows = np.einsum("nij,nj->ni", linear, points) + shift
+        return lain
 
     centre, radii, tilt, angle, turn = _centred(rows)
     spin = np.stack((np.cos(tilt), -np.sin(tilt), np.sin(tilt), np.cos(tilt)), axis=1).reshape(-1, 2, 2)

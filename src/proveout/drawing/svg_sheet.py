@@ -1,7 +1,7 @@
 """SVG in: the lines, arcs and curves that a drawing shows, with what its page says of its unit.
 
-The sheet's unit is the drawing's own: a unit of the outermost viewBox, or a px without one; y is turned over,
-so that a shape at y = 30 comes to lie at -30 with its right side up. A shape's layer is the nearest group with
+The sheet's unit is the drawing's own: a unit of the outermost viewBox, or a px without one. Y is turned over,
+so that a shape at y = 30 comes to lie at -30, its right side up. A shape's layer is the nearest group with
 a label, else the nearest with an id.
 
 Source: W3C Scalable Vector Graphics 1.1 (second edition), chapters 5, 7, 8 and 9
@@ -21,7 +21,7 @@ from proveout.drawing.svg_curves import MOST_SEGMENTS, Ink, Inked, TooMuch, Unus
 from proveout.drawing.svg_path import PathError, draw_path
 from proveout.drawing.svg_style import Styles, add_rules, shown
 from proveout.drawing.svg_tree import BIGGEST, LABEL, XLINK, Element, read_tree
-from proveout.drawing.svg_units import SAME, Matrix, Viewport, fitted, length, numbers, page
+from proveout.drawing.svg_units import SAME, Matrix, Viewport, fitted, length, numbers, page, view_box
 from proveout.drawing.wires import Act, Sheet, Wires
 from proveout.finding import InputError
 from proveout.quantity import printable
@@ -342,8 +342,8 @@ def _viewed(reading: _Reading, element: Element, frame: _Frame, size: Element) -
         return None
     lain = _times((1.0, 0.0, 0.0, 1.0, x, y), fitted(element, *sides))
     moved = _placed(reading, _moved(reading, element, frame), lain)
-    scale_x, scale_y = lain[0], lain[3]
-    return replace(moved, viewport=Viewport(sides[0] / scale_x, sides[1] / scale_y))
+    box = view_box(element)
+    return replace(moved, viewport=Viewport(*(box[2:] if box else sides)))
 
 
 def _use(reading: _Reading, element: Element, frame: _Frame) -> None:
