@@ -71,3 +71,42 @@ def test_what_is_no_drawing_is_refused(tmp_path: Path, content: bytes) -> None:
     file.write_bytes(content)
     with pytest.raises(InputError):
         look(file, units="mm")
+
+
+SVG = """<svg xmlns="http://www.w3.org/2000/svg" width="80mm" height="50mm" viewBox="0 0 80 50">
+<g id="plate"><rect width="80" height="50" rx="6"/><circle cx="20" cy="25" r="3.3"/>
+<g transform="translate(50 25) rotate(90)"><rect x="-8" y="-3" width="16" height="6" rx="3"/></g></g></svg>"""
+
+
+def test_an_svg_drawing_is_read_at_its_pages_size(tmp_path: Path) -> None:
+    """80 x 50 mm with corners of 6, a hole of 6.6 and a turned slot: sizes and areas by hand."""
+    file = tmp_path / "plate.svg"
+    file.write_text(SVG)
+    found = look(file)
+    assert found.size == pytest.approx((80.0, 50.0))
+    plate, *holes = found.seen
+    assert plate.kind == "outline"
+    assert plate.area == pytest.approx(80 * 50 - (4 - 3.14159265) * 36, abs=0.1)
+    assert sorted(one.shape for one in holes) == ["6 mm x 16 mm", "circle 6.6 mm"]
+
+
+def test_an_svg_page_in_pixels_is_not_guessed_at(tmp_path: Path) -> None:
+    """96, 90 and 72 to the inch are all in use: the sizes are shown, and a known width settles it."""
+    file = tmp_path / "plate.svg"
+    file.write_text(SVG.replace('80mm" height="50mm"', '80" height="50"').replace(' viewBox="0 0 80 50"', ""))
+    with pytest.raises(InputError, match="px at 96 to the inch"):
+        look(file)
+    assert look(file, known="width = 80 mm").size == pytest.approx((80.0, 50.0))
+
+
+def test_a_curve_that_cannot_be_read_yet_is_not_left_out_of_a_part(tmp_path: Path) -> None:
+    """An ellipse is refused by name; words and dimensions are left out and counted."""
+    ellipse = "0\nELLIPSE\n8\nHOLES\n10\n30\n20\n20\n11\n5\n21\n0\n40\n0.5\n41\n0\n42\n6.28\n0\nENDSEC"
+    file = tmp_path / "x.dxf"
+    head, _, tail = DRAWING.read_text().rpartition("0\nENDSEC")
+    file.write_text(head + ellipse + tail)
+    with pytest.raises(InputError, match="on layer HOLES is neither"):
+        look(file, units="mm")
+    text = "0\nTEXT\n8\nHOLES\n10\n30\n20\n20\n40\n5\n1\nhello\n0\nENDSEC"
+    file.write_text(head + text + tail)
+    assert "1 texts" in " ".join(look(file, units="mm").notes)
