@@ -160,6 +160,17 @@ def test_a_path_shown_again_and_again_is_bounded(tmp_path: Path, monkeypatch: py
     assert "Split" in body(tmp_path, long + 9 * '<use href="#p"/>')
 
 
+def test_hostile_texts_take_no_square_of_their_length(tmp_path: Path) -> None:
+    """A million characters that nearly match, or end nowhere, are refused or read within the test's time."""
+    many = 1_000_000
+    assert "transform" in body(tmp_path, f'<g transform="{" " * many}x"/>')
+    assert "no length" in body(tmp_path, f'<circle r="1{" " * many}!"/>')
+    assert "million" in body(tmp_path, f'<path d="{"M0 0" * 2_600_000}"/>')
+    assert "MB" in body(tmp_path, f"<style>{'/*' * many}</style>")
+    for style in ("/*" * (many // 3), "a" * (many - 30) + "!{display:none}", ".a{" * (many // 4)):
+        assert "move (M)" in body(tmp_path, f'<style>{style}</style><path d="x"/>')
+
+
 @settings(max_examples=150, deadline=None)
 @given(st.text(alphabet="MmLlHhVvCcSsQqTtAaZz0123456789.,-+eE \t\nnaif", max_size=60))
 def test_any_path_data_are_read_or_refused(data: str) -> None:

@@ -7,7 +7,7 @@ import re
 from collections.abc import Callable
 from typing import Final
 
-from proveout.drawing.svg_curves import Ink
+from proveout.drawing.svg_curves import MOST_SEGMENTS, Ink, TooMuch
 from proveout.drawing.svg_units import NUMBER, numbers
 from proveout.quantity import printable
 
@@ -29,12 +29,15 @@ def draw_path(data: str, ink: Ink) -> None:
 
     Raises:
         PathError: it breaks the grammar
+        TooMuch: it draws, or moves, more often than is read
     """
     pen = _Pen(ink)
-    end = 0
+    end = 0  # of what was obeyed
     for count, found in enumerate(_COMMAND.finditer(data), start=1):
         if not count > 1 and (found[1] not in "Mm" or data[: found.start()].strip()):
             raise PathError("has data that do not begin with a move (M). Draw it anew.")
+        if count > 2 * MOST_SEGMENTS:  # moves that draw nothing take time too
+            raise TooMuch
         pen.obey(found[1], found[2], count)
         end = found.end()
     if not end and data.strip() not in ("", "none"):

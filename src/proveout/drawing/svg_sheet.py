@@ -30,6 +30,8 @@ TOLERANCE: Final = 0.002  # mm that a chord lies off its curve, where the page i
 TOLERANCE_UNSURE: Final = 0.0005  # units, where it isn't: 0.013 mm should they be inches
 MOST_SHOWN: Final = 400_000  # elements, those that are shown again and again counted each time
 MOST_USES: Final = 20  # copies within copies
+LONGEST_MOVE: Final = 10_000  # characters of a transform
+LONGEST_PATH: Final = 10_000_000  # characters of one path
 NO_GROUP: Final = "no group"
 
 CURVES: Final = frozenset(("path", "line", "polyline", "polygon", "rect", "circle", "ellipse"))
@@ -46,7 +48,9 @@ _IGNORED: Final[dict[str, str]] = {
     "set": "animation", "font": "font", "flowRoot": "text",
 }  # fmt: skip
 
-_MOVE: Final = re.compile(r"\s*,?\s*(matrix|translate|scale|rotate|skewX|skewY)\s*\(([^()]*)\)\s*,?\s*")
+_MOVE: Final = re.compile(
+    r"\s*+,?+\s*+(matrix|translate|scale|rotate|skewX|skewY)\s*+\(([^()]*+)\)\s*+,?+\s*+"
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -276,8 +280,10 @@ def _moved(reading: _Reading, element: Element, frame: _Frame) -> _Frame:
 
 
 def _transform(element: Element, text: str) -> Matrix:
-    matrix, at = SAME, 0
-    while at < len(text) and text[at:].strip():
+    if len(text) > LONGEST_MOVE:
+        raise element.refusal(f"has a transform of over {LONGEST_MOVE} characters. Save it as plain SVG.")
+    matrix, at, text = SAME, 0, text.strip()
+    while at < len(text):
         found = _MOVE.match(text, at)
         given = numbers(found[2]) if found else None
         if found is None or given is None or len(given) not in _COUNTS[found[1]]:
@@ -405,6 +411,10 @@ def _shape(reading: _Reading, element: Element, frame: _Frame) -> None:
 def _path(reading: _Reading, element: Element, ink: Ink) -> None:
     data = element.attributes.get("d", "")
     reading.characters += len(data)
+    if len(data) > LONGEST_PATH:
+        raise element.refusal(
+            f"is longer than {LONGEST_PATH // 1_000_000} million characters. Break it apart."
+        )
     if reading.characters > 3 * BIGGEST:  # one path in the file, shown by many uses
         raise _too_much()
     draw_path(data, ink)

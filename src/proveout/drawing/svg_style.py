@@ -10,9 +10,7 @@ from typing import Final
 from proveout.drawing.svg_tree import Element
 
 ASKED: Final[tuple[str, ...]] = ("display", "visibility")
-_RULE: Final = re.compile(r"([^{}]*)\{([^{}]*)\}")
-_REMARK: Final = re.compile(r"/\*.*?\*/", re.DOTALL)
-_PLAIN: Final = re.compile(r"\s*([\w-]*)([.#]?)([\w-]*)\s*")
+_PLAIN: Final = re.compile(r"\s*+([\w-]*+)([.#]?+)([\w-]*+)\s*+")
 
 Said = dict[str, str]  # of the properties that are asked for
 
@@ -34,12 +32,12 @@ class Styles:
 
 def add_rules(styles: Styles, sheet: str) -> None:
     """Take the rules of a style sheet's text into the styles; later ones outweigh earlier ones."""
-    for found in _RULE.finditer(_REMARK.sub("", sheet)):
-        said = declared(found[2])
-        if not said:
-            continue
-        for selector in found[1].split(","):
-            _add(styles, selector, said)
+    first, *rest = sheet.split("/*")
+    for rule in (first + "".join(one.partition("*/")[2] for one in rest)).split("}"):
+        selectors, _, declarations = rule.rpartition("{")
+        said = declared(declarations)
+        for selector in selectors.split(",") if said else ():
+            _add(styles, selector, said)  # of a rule in an @media, the selector has a brace: it is not read
 
 
 def _add(styles: Styles, selector: str, said: Said) -> None:

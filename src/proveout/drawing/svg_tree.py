@@ -13,6 +13,7 @@ from proveout.quantity import printable
 BIGGEST: Final = 20_000_000  # bytes
 DEEPEST: Final = 100  # elements within each other
 MOST_ELEMENTS: Final = 400_000
+MOST_STYLE: Final = 1_000_000  # characters of a style sheet
 
 SVG: Final = "http://www.w3.org/2000/svg"
 LABEL: Final = "http://www.inkscape.org/namespaces/inkscape label"
@@ -138,6 +139,8 @@ class _Grower:
     def words(self, words: str) -> None:
         if self.open and self.open[-1].tag == "style":
             self.open[-1].text += words
+            if len(self.open[-1].text) > MOST_STYLE:
+                raise self.open[-1].refusal(f"is over {MOST_STYLE // 1_000_000} MB. Save it as plain SVG.")
 
     def doctype(self, _name: str, system: str | None, public: str | None, _internal: int) -> None:
         if (system or public) and not (public or "").startswith(_OURS):

@@ -26,7 +26,7 @@ ALIKE: Final = 1e-3  # of each other: two scales that agree, for rounded page si
 EXACT: Final = 1e-6  # of each other: a scale that is a known one, but for rounding
 
 NUMBER: Final = r"[-+]?+(?:\d++\.?+\d*+|\.\d++)(?:[eE][-+]?+\d++)?+"
-_LENGTH: Final = re.compile(rf"\s*({NUMBER})\s*([a-zA-Z]*|%)\s*")
+_LENGTH: Final = re.compile(rf"\s*+({NUMBER})\s*+([a-zA-Z]*+|%)\s*+")
 _NUMBERS: Final = re.compile(NUMBER)
 
 
