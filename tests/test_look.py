@@ -105,7 +105,7 @@ def test_a_curve_that_cannot_be_read_yet_is_not_left_out_of_a_part(tmp_path: Pat
     file = tmp_path / "x.dxf"
     head, _, tail = DRAWING.read_text().rpartition("0\nENDSEC")
     file.write_text(head + ellipse + tail)
-    with pytest.raises(InputError, match="on layer HOLES is neither"):
+    with pytest.raises(InputError, match="on layer HOLES is not read"):
         look(file, units="mm")
     text = "0\nTEXT\n8\nHOLES\n10\n30\n20\n20\n40\n5\n1\nhello\n0\nENDSEC"
     file.write_text(head + text + tail)

@@ -239,9 +239,11 @@ def test_any_path_lies_where_the_other_library_puts_it(data: str) -> None:
     assert apart(theirs, wires) <= TOLERANCE + 1e-6
     assert wires.start[0] == pytest.approx(theirs[0], abs=1e-8)
     assert wires.end[-1] == pytest.approx(theirs[-1], abs=1e-8)
+    # 64 steps along an arc miss its furthest point by up to (pi/64)^2/2 of its reach
+    coarse = 0.05 + 0.0015 * float(np.ptp(theirs, axis=0).max())
     for edge in (np.min, np.max):
         ours = edge(sampled(wires), axis=0)
-        assert ours == pytest.approx(edge(theirs, axis=0), abs=0.15)
+        assert ours == pytest.approx(edge(theirs, axis=0), abs=coarse)
 
 
 def test_a_smooth_command_mirrors_only_its_own_degree() -> None:
