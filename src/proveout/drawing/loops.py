@@ -258,7 +258,7 @@ def outermost(loops: Sequence[Loop]) -> tuple[Loop, ...]:
     Raises:
         InputError: as `regions`
     """
-    return tuple(loop for loop, around in zip(loops, _around(loops), strict=True) if not around)
+    return tuple(loop for loop, around in zip(loops, enclosing(loops), strict=True) if not around)
 
 
 def regions(loops: Sequence[Loop]) -> tuple[Region, ...]:
@@ -267,7 +267,7 @@ def regions(loops: Sequence[Loop]) -> tuple[Region, ...]:
     Raises:
         InputError: without a place: two loops that cross, or lie on each other
     """
-    around = _around(loops)
+    around = enclosing(loops)
     depth = [len(one) for one in around]
     islands: defaultdict[int, list[Loop]] = defaultdict(list)
     for inner, loop in enumerate(loops):
@@ -281,8 +281,12 @@ def regions(loops: Sequence[Loop]) -> tuple[Region, ...]:
     )
 
 
-def _around(loops: Sequence[Loop]) -> list[set[int]]:
-    """For each loop the numbers of those that it lies in."""
+def enclosing(loops: Sequence[Loop]) -> list[set[int]]:
+    """For each loop the numbers of those that it lies in.
+
+    Raises:
+        InputError: as `regions`
+    """
     around: list[set[int]] = [set() for _ in loops]
     if len(loops) < 2:
         return around
@@ -305,7 +309,16 @@ def _lies_in(small: Loop, large: Loop) -> bool:
     if shared <= rounding:
         return False
     if shared < small.region.area - rounding:
-        raise InputError(f"{small.said} crosses {large.said}. Make one of the two, or draw them apart.")
+        raise InputError(
+            f"{small.said} crosses {large.said}{_crossing(small, large)}. Make one of the two, or draw them "
+            "apart."
+        )
     if large.region.area - small.region.area <= rounding:
         raise InputError(f"{small.said} lies on {large.said}: one of them is drawn twice. Take it away.")
     return True
+
+
+def _crossing(one: Loop, other: Loop) -> str:
+    """Where two loops first cross."""
+    met = shapely.get_coordinates(one.region.boundary.intersection(other.region.boundary))
+    return f", at {spot((float(met[0][0]), float(met[0][1])))}" if len(met) else ""

@@ -1,0 +1,293 @@
+"""From closed loops to parts: what lies in what, what each hole is, and where a cutter can't go.
+
+A loop in no other is a part's outline, one in it a hole, one in a hole a part again, of what the hole leaves.
+Lengths in mm.
+"""
+
+import math
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+import shapely
+from shapely import MultiPolygon, Polygon, STRtree
+from shapely.geometry.base import BaseGeometry
+
+from proveout.curve import Curve, Point
+from proveout.drawing.loops import Loop, enclosing, spot
+from proveout.drawing.match import Match, matches
+from proveout.drawing.shapes import Shape, shape_of
+from proveout.drawing.wires import Act
+from proveout.finding import InputError
+from proveout.job.records import Cutter
+from proveout.quantity import show_length
+
+WIDTH_ERROR: Final = 0.03  # mm by which a narrowest width that is searched for may be off
+LEAST_WIDTH: Final = 0.2  # mm; nothing narrower is looked for
+MOST_WIDTH: Final = 20.0  # mm; nothing wider is narrow
+LADDER: Final = 1.3  # of one width tried to the next; less than 1 / FULL, so that none is passed over
+FULL: Final = 0.6  # share of the cutter's radius that a disc in what it leaves has, for that to be no corner
+SAME_PLACE: Final = 0.01  # mm and mm2 to which parts are compared when they are put in order
+WHOLE: Final = frozenset({"circle", "obround", "rectangle", "hexagon"})  # as narrow as their name says
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hole:
+    """A loop that is cut out of a part."""
+
+    name: str  # "hole 1"
+    loop: Loop
+    shape: Shape
+    matches: tuple[Match, ...]  # best first
+
+    @property
+    def text(self) -> str:
+        """ "hole 1: circle 6.6 mm: M6 normal clearance hole (ISO 273)": the best match, if any."""
+        return f"{self.name}: {self.matches[0].text if self.matches else self.shape.said}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DrawnPart:
+    """A piece of material that a drawing bounds."""
+
+    name: str  # "part 1"; the largest first
+    loop: Loop  # its outline
+    shape: Shape
+    holes: tuple[Hole, ...]  # the largest first
+    inside: str  # the name of the part whose hole it lies in; "" for none
+    region: Polygon  # within the outline and outside the holes
+
+    @property
+    def curves(self) -> tuple[Curve, ...]:
+        """The outline first, exact."""
+        return (self.loop.curve, *(hole.loop.curve for hole in self.holes))
+
+    @property
+    def inside_radius(self) -> float | None:
+        """The tightest inside corner of all its cuts; 0 where one is sharp, None where there is none."""
+        cuts = [self.shape.inside_radius(hole=False)]
+        cuts += [hole.shape.inside_radius(hole=True) for hole in self.holes]
+        return min((radius for radius in cuts if radius is not None), default=None)
+
+    @property
+    def lines(self) -> tuple[str, ...]:
+        """What it is, a line for the outline and one for each hole."""
+        within = f", in a hole of {self.inside}" if self.inside else ""
+        return (f"{self.name}: {self.shape.said}{within}", *(hole.text for hole in self.holes))
+
+
+def understand(loops: Sequence[Loop], *, layers: Collection[str] | None = None) -> tuple[DrawnPart, ...]:
+    """The parts that loops bound, the largest first, then from the left front on.
+
+    Args:
+        loops: closed, of one drawing
+        layers: names of those that mean cuts; None takes all
+    Raises:
+        InputError: without a place: two loops that cross, lie on each other or share an edge
+    """
+    cuts = [one for one in loops if layers is None or one.layer in layers]
+    around = enclosing(cuts)
+    outlines = [index for index, inside in enumerate(around) if len(inside) % 2 == 0]
+    outlines.sort(key=lambda index: _order(cuts[index]))
+    names = {index: f"part {number}" for number, index in enumerate(outlines, 1)}
+    holes: dict[int, list[Loop]] = {index: [] for index in outlines}
+    inside = dict.fromkeys(outlines, "")
+    for index, loop in enumerate(cuts):
+        for outer in around[index]:
+            if len(around[outer]) != len(around[index]) - 1:
+                continue
+            if outer in names:
+                holes[outer].append(loop)
+            else:  # the loop is an outline in a hole: the part is the one round that
+                within = (one for one in around[outer] if len(around[one]) == len(around[outer]) - 1)
+                inside[index] = names[next(within)]
+    return tuple(_part(names[index], cuts[index], holes[index], inside[index]) for index in outlines)
+
+
+def _order(loop: Loop) -> tuple[int, int, int]:
+    """The largest first, then the nearest to the front, then the left."""
+    x, y, _, _ = loop.region.bounds
+    return tuple(round(value / SAME_PLACE) for value in (-loop.region.area, y, x))
+
+
+def _part(name: str, loop: Loop, holes: Sequence[Loop], inside: str) -> DrawnPart:
+    ordered = sorted(holes, key=_order)
+    region = Polygon(loop.region.exterior, [one.region.exterior for one in ordered])
+    if not region.is_valid:
+        raise InputError(
+            f"{name}, {loop.said}, has a hole that touches its outline or another hole along an edge: "
+            f"{shapely.is_valid_reason(region)}. Draw them as one loop, or at least {LEAST_WIDTH} mm apart."
+        )
+    return DrawnPart(
+        name=name,
+        loop=loop,
+        shape=shape_of(loop.curve),
+        holes=tuple(_hole(f"hole {number}", one) for number, one in enumerate(ordered, 1)),
+        inside=inside,
+        region=region,
+    )
+
+
+def _hole(name: str, loop: Loop) -> Hole:
+    shape = shape_of(loop.curve)
+    return Hole(name=name, loop=loop, shape=shape, matches=matches(shape))
+
+
+# --- where cutters go
+
+
+def reaches(part: DrawnPart, cutters: Sequence[Cutter]) -> tuple[Act, ...]:
+    """Which flat cutters on hand can cut a part, and where it is narrow.
+
+    One act for each cut with inside corners, for each slot narrower than the smallest cutter and for the
+    narrowest web, where that is under MOST_WIDTH. Webs between holes and to the outline are measured; slots
+    and necks of one loop are searched for: see `narrowest`.
+    """
+    flat = sorted((one for one in cutters if one.kind == "flat"), key=lambda one: one.diameter)
+    if not flat:
+        return (Act(kind="no cutter", text=f"{part.name}: there is no flat cutter on hand to cut it with."),)
+    cuts = [(f"{part.name}'s outline", part.loop, part.shape, False)]
+    cuts += [(f"{part.name}, {hole.name}", hole.loop, hole.shape, True) for hole in part.holes]
+    acts: list[Act] = []
+    for name, loop, shape, hole in cuts:
+        narrow = _slot(name, loop, shape, flat[0], hole=hole)
+        acts += [narrow] if narrow else _corners(name, loop, shape, flat, hole=hole)
+    web = narrowest_web(part)
+    if web is not None:
+        width, at = web
+        said = f"{part.name}: the narrowest web is {show_length(width)}, at {spot(at)}."
+        acts.append(Act(kind="narrowest web", text=said, at=at, size=width))
+    return tuple(acts)
+
+
+def _corners(name: str, loop: Loop, shape: Shape, flat: Sequence[Cutter], *, hole: bool) -> list[Act]:
+    radius = shape.inside_radius(hole=hole)
+    if radius is None:
+        return []
+    at = loop.curve.segments[0].start
+    fitting = [one for one in flat if one.radius <= radius]
+    if fitting:
+        largest = fitting[-1]
+        text = (
+            f"{name}: every inside corner is cut by cutter {largest.number} "
+            f"({show_length(largest.diameter)}); the tightest has a radius of {show_length(radius)}."
+        )
+        return [Act(kind="corners cut", text=text, at=at, size=radius)]
+    least = flat[0]
+    what = f"an inside corner of {show_length(radius)} radius" if radius else "sharp inside corners"
+    # A corner whose bisector the fillet meets: (r - radius) (sqrt(2) - 1) stays in a right-angled one.
+    stays = (least.radius - radius) * (math.sqrt(2) - 1)
+    text = (
+        f"{name}: it has {what}. Cutter {least.number} ({show_length(least.diameter)}), the smallest on "
+        f"hand, leaves {show_length(stays)} in a right angle. Draw a radius of at least "
+        f"{show_length(least.radius)}, or relieve the corners."
+    )
+    return [Act(kind="corners not cut", text=text, at=at, size=radius)]
+
+
+def _slot(name: str, loop: Loop, shape: Shape, least: Cutter, *, hole: bool) -> Act | None:
+    """What is narrower in a cut than the smallest cutter."""
+    found = narrowest_cut(loop, shape, hole=hole)
+    if found is None or found[0] >= least.diameter - (0 if shape.kind in WHOLE else WIDTH_ERROR):
+        return None
+    width, at = found
+    text = (
+        f"{name}: it narrows to {show_length(width)} at {spot(at)}; cutter {least.number} "
+        f"({show_length(least.diameter)}) is the smallest flat one on hand. Draw it at least "
+        f"{show_length(least.diameter)} wide, or bring a cutter of {show_length(width)} or less."
+    )
+    return Act(kind="slot too narrow", text=text, at=at, size=width)
+
+
+def narrowest_cut(loop: Loop, shape: Shape, *, hole: bool) -> tuple[float, Point] | None:
+    """The narrowest place that a cutter meets, its width and where; None where all is over MOST_WIDTH.
+
+    In a hole the cutter is within the loop; round an outline it is outside, where bays may be narrow.
+    """
+    if hole:
+        if shape.kind in WHOLE:
+            return (shape.width, shape.centre) if shape.width < MOST_WIDTH else None
+        return narrowest(loop.region)
+    if shape.inside_radius(hole=False) is None:
+        return None
+    left, front, right, back = loop.region.bounds
+    more = 1.5 * MOST_WIDTH
+    frame = shapely.box(left - more, front - more, right + more, back + more)
+    return narrowest(frame.difference(loop.region))
+
+
+def narrowest_web(part: DrawnPart) -> tuple[float, Point] | None:
+    """The narrowest place of a part's material, its width and where; None where all is over MOST_WIDTH."""
+    if part.shape.kind in WHOLE:
+        own = (part.shape.width, part.shape.centre) if part.shape.width < MOST_WIDTH else None
+    else:
+        own = narrowest(part.loop.region)
+    found = [one for one in (own, _between(part)) if one is not None and one[0] < MOST_WIDTH]
+    return min(found, default=None)
+
+
+def _between(part: DrawnPart) -> tuple[float, Point] | None:
+    """The least distance between two holes, or from one to the outline."""
+    if not part.holes:
+        return None
+    holes = np.array([one.loop.region for one in part.holes])
+    edge = part.loop.region.exterior
+    shapely.prepare(edge)
+    to_edge = shapely.distance(holes, edge)
+    nearest = int(to_edge.argmin())
+    pair, least = (holes[nearest], edge), float(to_edge[nearest])
+    if len(holes) > 1:
+        (one, other), apart = STRtree(holes).query_nearest(
+            holes, max_distance=max(least, SAME_PLACE), return_distance=True, exclusive=True
+        )
+        if len(apart) and apart.min() < least:
+            row = int(apart.argmin())
+            pair, least = (holes[one[row]], holes[other[row]]), float(apart[row])
+    return least, _midway(*pair)
+
+
+def _midway(one: BaseGeometry, other: BaseGeometry) -> Point:
+    (x, y), (to_x, to_y) = shapely.get_coordinates(shapely.shortest_line(one, other)).tolist()
+    return (x + to_x) / 2, (y + to_y) / 2
+
+
+def narrowest(room: Polygon) -> tuple[float, Point] | None:
+    """The least width between LEAST_WIDTH and MOST_WIDTH that a room narrows to, and where.
+
+    The width of the smallest disc that, rolled through the room, finds it parted, or leaves more of it than
+    a corner: a disc of FULL of its own radius. So a corner sharper than 29 degrees counts as a narrow place.
+    Right within WIDTH_ERROR for a slot with parallel walls and for a neck between two wide places; a bay
+    that narrows to its blind end between curved walls comes out wider than it is.
+    """
+    free, tried = 0.0, LEAST_WIDTH / 2
+    while _blocked(room, tried) is None:
+        free, tried = tried, tried * LADDER
+        if tried > MOST_WIDTH / 2:
+            return None
+    while tried - free > WIDTH_ERROR / 4:
+        half = (free + tried) / 2
+        if _blocked(room, half) is None:
+            free = half
+        else:
+            tried = half
+    at = _blocked(room, tried)
+    assert at is not None
+    return 2 * free if free else 2 * tried, at
+
+
+def _blocked(room: Polygon, radius: float) -> Point | None:
+    """Where a disc doesn't pass; None where it comes everywhere but into corners."""
+    centres = room.buffer(-radius)
+    if centres.is_empty:
+        return _point(room)
+    if isinstance(centres, MultiPolygon):
+        one, *others = sorted(centres.geoms, key=lambda piece: piece.area)
+        return _midway(one, MultiPolygon(others))
+    left = room.difference(centres.buffer(radius)).buffer(-FULL * radius)
+    return None if left.is_empty else _point(left)
+
+
+def _point(region: BaseGeometry) -> Point:
+    inner = region.representative_point()
+    return float(inner.x), float(inner.y)
