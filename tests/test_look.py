@@ -25,7 +25,7 @@ def test_the_areas_are_those_of_the_shapes(capsys: pytest.CaptureFixture[str]) -
     record = json.loads(capsys.readouterr().out)
     circles = [one for one in record["curves"] if one["shape"].startswith("circle")]
     assert [one["area"] for one in circles] == pytest.approx([34.2119] * 2, abs=0.02)
-    assert all("M6 clearance hole, normal" in one["may_be"] for one in circles)
+    assert all("M6" in one["may_be"][0] and "ISO 273" in one["may_be"][0] for one in circles)
 
 
 def test_the_picture_numbers_the_curves(tmp_path: Path) -> None:
@@ -86,8 +86,8 @@ def test_an_svg_drawing_is_read_at_its_pages_size(tmp_path: Path) -> None:
     assert found.size == pytest.approx((80.0, 50.0))
     plate, *holes = found.seen
     assert plate.kind == "outline"
-    assert plate.area == pytest.approx(80 * 50 - (4 - 3.14159265) * 36, abs=0.1)
-    assert sorted(one.shape for one in holes) == ["6 mm x 16 mm", "circle 6.6 mm"]
+    assert plate.loop.region.area == pytest.approx(80 * 50 - (4 - 3.14159265) * 36, abs=0.1)
+    assert sorted(one.shape.kind for one in holes) == ["circle", "obround"]
 
 
 def test_an_svg_page_in_pixels_is_not_guessed_at(tmp_path: Path) -> None:
