@@ -99,9 +99,10 @@ def look_text(found: Look, units: System = "mm") -> str:
 
 def _lines(one: Seen, units: System) -> Iterator[str]:
     x, y = (show_length(value, units) for value in one.shape.centre)
-    yield f"  {one.number}. {one.part}, {one.kind} on layer {one.loop.layer}: {one.shape.said}, its middle at {x}, {y}"
+    what = f"{one.part}, {one.kind} on layer {one.loop.layer}"
+    yield f"  {one.number}. {what}: {one.shape.said}, its middle at {x}, {y}"
     if one.may_be:
-        yield f"       {one.may_be[0]}"
+        yield f"       may be: {one.may_be[0].partition(': ')[2]}"
     if one.tightest is not None and one.shape.kind != "circle":
         radius = show_length(one.tightest, units)
         yield f"       {'sharp inside corners' if one.tightest == 0 else f'tightest inside radius {radius}'}"
