@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from proveout.curve import polygon
-from proveout.finding import InputError
+from proveout.finding import InputError, Level
 from proveout.fit.shape import shape
 from proveout.job.read import read_job
 from proveout.job.records import Job
@@ -35,6 +35,12 @@ def job(tmp_path: Path, old: str = "", new: str = "", *, drawing: tuple[str, str
 def bracket(given: Job) -> Part:
     """The one part."""
     return shape(given).parts[0][0]
+
+
+def bracket_size(part: Part) -> tuple[float, float]:
+    """Width and height of its outline."""
+    left, front, right, back = polygon((part.outline,)).bounds
+    return right - left, back - front
 
 
 def test_the_example_is_ready(tmp_path: Path) -> None:
@@ -80,15 +86,14 @@ def test_a_rule_by_size_gives_round_holes_a_floor(tmp_path: Path) -> None:
     ("old", "new", "said"),
     [
         ('outline = "OUTLINE"', 'outline = "EDGE"', 'no closed curve on layer "EDGE"'),
-        (STATED, 'drawing_units = "mm"\noutline = "HOLES"', "closed curves lie in no other"),
+        (STATED, 'units = "mm"\noutline = "HOLES"', "closed curves lie in no other"),
         ('depth = "5 mm"', 'depth = "12 mm"', "Give its rule another depth"),
-        ("width = 120 mm", "width = 80 mm", "which no unit makes 80 mm"),
-        ("width = 120 mm", "girth = 80 mm", "is not a dimension that is read"),
-        ("width = 120 mm", "width = 120 miles", "width = 120 miles"),
+        ("width = 120 mm", "girth = 80 mm", "is no dimension that can be looked for"),
+        ("width = 120 mm", "width = 120 miles", "120 miles"),
         (
             'known = "width = 120 mm"',
             "",
-            "nothing says how long its unit is. It is 120 mm x 70 mm if its unit is mm",
+            "how large it is isn't certain",
         ),
         ('drawing = "bracket.dxf"', 'drawing = "nothing.dxf"', "can't be read"),
     ],
@@ -105,7 +110,8 @@ def test_what_cannot_be_cut_is_refused_at_its_part(tmp_path: Path, old: str, new
 def test_any_dimension_settles_the_unit_and_is_told(tmp_path: Path, known: str) -> None:
     """Height, hole, inches: all say that the drawing is in millimetres."""
     whole = shape(job(tmp_path, "width = 120 mm", known))
-    assert any("its unit is mm" in one.text for one in whole.findings)
+    assert any("it is drawn in mm" in one.text for one in whole.findings)
+    assert bracket_size(whole.parts[0][0]) == pytest.approx((120.0, 70.0), abs=1e-6)
 
 
 HEADER = ("AC1009\n0\n", "AC1009\n9\n$INSUNITS\n70\n1\n0\n")
@@ -114,8 +120,16 @@ HEADER = ("AC1009\n0\n", "AC1009\n9\n$INSUNITS\n70\n1\n0\n")
 def test_a_header_that_contradicts_the_known_dimension_is_told_with_both_sizes(tmp_path: Path) -> None:
     """A header of inches on a bracket of 120 mm: the dimension holds; what the header makes is said."""
     whole = shape(job(tmp_path, drawing=HEADER))
-    said = next(one.text for one in whole.findings if "its unit is mm" in one.text)
-    assert "though its header says inches, which would make it 3048 mm" in said
+    said = next(one for one in whole.findings if "contradicts" in one.text)
+    assert said.level is Level.CAUTION
+    assert "its header says inches" in said.text and "3048" in said.text and "120" in said.text
+
+
+def test_a_size_that_no_unit_makes_is_never_taken_in_silence(tmp_path: Path) -> None:
+    """A drawing of 120 that is known to be 80 mm wide is scaled, with a caution that says so."""
+    whole = shape(job(tmp_path, "width = 120 mm", "width = 80 mm"))
+    said = next(one for one in whole.findings if "no usual unit" in one.text)
+    assert said.level is Level.CAUTION
 
 
 def test_a_drawing_in_inches_comes_in_at_its_true_size(tmp_path: Path) -> None:

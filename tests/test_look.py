@@ -43,8 +43,8 @@ def test_a_drawing_without_a_unit_is_refused_with_its_size_in_each(
     """Nothing is guessed: the sizes are shown, and what to state."""
     assert main(["look", str(DRAWING)]) == 2
     said = capsys.readouterr().err
-    assert "120 mm x 70 mm if its unit is mm" in said
-    assert "42.33 mm x 24.69 mm if its unit is pt" in said
+    assert "in mm                        120 x 70 mm" in said
+    assert "42.33 x 24.69 mm" in said
     assert 'known = "width = 120 mm"' in said
 
 
@@ -59,7 +59,7 @@ def test_a_known_hole_settles_inches(tmp_path: Path) -> None:
     file.write_text("\n".join(inch) + "\n")
     found = look(file, known="hole = 6.6 mm")
     assert found.size == pytest.approx((120.0, 70.0), abs=1e-6)
-    assert "its unit is in" in found.notes[0]
+    assert "it is drawn in in" in found.notes[0]
 
 
 @pytest.mark.parametrize(
@@ -94,7 +94,7 @@ def test_an_svg_page_in_pixels_is_not_guessed_at(tmp_path: Path) -> None:
     """96, 90 and 72 to the inch are all in use: the sizes are shown, and a known width settles it."""
     file = tmp_path / "plate.svg"
     file.write_text(SVG.replace('80mm" height="50mm"', '80" height="50"').replace(' viewBox="0 0 80 50"', ""))
-    with pytest.raises(InputError, match="px at 96 to the inch"):
+    with pytest.raises(InputError, match="in px at 96 an inch"):
         look(file)
     assert look(file, known="width = 80 mm").size == pytest.approx((80.0, 50.0))
 

@@ -54,7 +54,9 @@ def look(file: Path, *, known: str | None = None, units: System | None = None) -
         max(box[3] for box in boxes) - min(box[1] for box in boxes),
     )
     parts = understand(found.loops)
-    return Look(file=file, size=size, notes=found.notes, parts=len(parts), seen=tuple(_seen(parts)))
+    return Look(
+        file=file, size=size, notes=(*found.notes, *found.doubts), parts=len(parts), seen=tuple(_seen(parts))
+    )
 
 
 def _seen(parts: tuple[DrawnPart, ...]) -> Iterator[Seen]:

@@ -253,6 +253,13 @@ def _findings(
     """What was settled in reading, and corners that come out round."""
     for note in found.notes:
         yield Finding(level=Level.NOTE, kind="as-drawn", text=f"{wanted.name}: {note}")
+    for doubt in found.doubts:
+        yield Finding(
+            level=Level.CAUTION,
+            kind="as-drawn",
+            text=f"{wanted.name}: {doubt}",
+            remedy="Measure 1 more dimension against the drawing before anything is cut.",
+        )
     cutters = {one.number: one for one in job.shop.cutters}
     places = [("its outline", len(sharp_corners(outline.curve, hole=False)), edge)]
     places += [

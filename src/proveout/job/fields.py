@@ -267,9 +267,7 @@ class DrawnFields(PartFields):
 
     drawing = required("drawing", "path", path, '"bracket.dxf"')
     known = optional("known", "text", text, '"width = 120 mm"')
-    drawing_units: Field[Any] = optional(
-        "drawing_units", "mm or in", one_of({"mm": "mm", "in": "in"}), '"mm"'
-    )
+    units: Field[Any] = optional("units", "mm or in", one_of({"mm": "mm", "in": "in"}), '"mm"')
     outline = optional("outline", "text", text, '"OUTLINE"')
 
 

@@ -625,7 +625,7 @@ def _drawn(table: Table) -> Wanted | None:
     pattern = DrawnWanted(
         drawing=found[fields.drawing],
         known=found[fields.known],
-        units=found[fields.drawing_units],
+        units=found[fields.units],
         outline=found[fields.outline],
         rules=tuple(one for one in rules if one),
     )
