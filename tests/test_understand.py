@@ -214,3 +214,16 @@ def test_a_cutter_of_a_slots_own_width_goes_in_and_rounding_doesnt_matter() -> N
         said = told(box(0, 0, 100, 100), circle((50, 50), width), diameters=(3.0,))
         assert "cutter 1 (3 mm)" in said["corners cut"]
     assert "slot too narrow" in told(box(0, 0, 100, 100), circle((50, 50), 2.98), diameters=(3.0,))
+
+
+def test_a_narrow_hole_that_is_drawn_twice_is_told_where_it_first_lies() -> None:
+    # the same notched hole at two places, searched once: the place told lies in the first one's notch
+    notched = [(0, 0), (30, 0), (30, 20), (16, 20), (16, 35), (14, 35), (14, 20), (0, 20)]
+    holes = [from_points([(x + dx, y + 10.0) for x, y in notched]) for dx in (10.0, 60.0)]
+    (part,) = understand([loop(curve) for curve in (box(0, 0, 100, 60), *holes)])
+    (act,) = (one for one in reaches(part, [cutter(3.0)]) if one.kind == "slot too narrow")
+    assert act.size == pytest.approx(2.0, abs=WIDTH_ERROR)
+    assert "hole 1, hole 2" in act.text
+    assert act.at is not None
+    assert 24 <= act.at[0] <= 26
+    assert 30 <= act.at[1] <= 45

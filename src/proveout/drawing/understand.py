@@ -160,8 +160,7 @@ def reaches(part: DrawnPart, cutters: Sequence[Cutter]) -> tuple[Act, ...]:
     flat = sorted((one for one in cutters if one.kind == "flat"), key=lambda one: one.diameter)
     if not flat:
         return (Act(kind="no cutter", text=f"{part.name}: there is no flat cutter on hand to cut it with."),)
-    cuts = [_cut("outline", part.loop, part.shape, hole=False)]
-    cuts += [_cut(hole.name, hole.loop, hole.shape, hole=True) for hole in part.holes]
+    cuts = _cuts(part, least=flat[0].diameter)
     narrow = [one for one in cuts if one.narrow and one.narrow[0] < flat[0].diameter - ALIKE]
     cornered = [one for one in cuts if one not in narrow and one.radius is not None]
     tight = [one for one in cornered if _fitting(flat, one) is None]
@@ -173,13 +172,31 @@ def reaches(part: DrawnPart, cutters: Sequence[Cutter]) -> tuple[Act, ...]:
     )
 
 
-def _cut(name: str, loop: Loop, shape: Shape, *, hole: bool) -> _Cut:
-    return _Cut(
-        name=name,
-        at=loop.curve.segments[0].start,
-        radius=shape.inside_radius(hole=hole),
-        narrow=narrowest_cut(loop, shape, hole=hole),
-    )
+def _cuts(part: DrawnPart, *, least: float) -> list[_Cut]:
+    """All cuts of a part; narrow places are looked for up to the least cutter's diameter.
+
+    Holes of one form, wherever they lie, are searched once.
+    """
+    known: dict[bytes, tuple[float, Point] | None] = {}
+
+    def cut(name: str, loop: Loop, shape: Shape, *, hole: bool) -> _Cut:
+        x, y = origin = loop.curve.segments[0].start
+        form = (np.round(shapely.get_coordinates(loop.region) - origin, 4) + 0.0).tobytes()
+        if form not in known:
+            found = narrowest_cut(loop, shape, hole=hole, most=least)
+            known[form] = found and (found[0], (found[1][0] - x, found[1][1] - y))
+        narrow = known[form]
+        return _Cut(
+            name=name,
+            at=origin,
+            radius=shape.inside_radius(hole=hole),
+            narrow=narrow and (narrow[0], (narrow[1][0] + x, narrow[1][1] + y)),
+        )
+
+    return [
+        cut("outline", part.loop, part.shape, hole=False),
+        *(cut(one.name, one.loop, one.shape, hole=True) for one in part.holes),
+    ]
 
 
 def _width(cut: _Cut) -> float:
@@ -264,21 +281,23 @@ def _web(part: DrawnPart) -> tuple[Act, ...]:
     return (Act(kind="narrowest web", text=said, at=at, size=width),)
 
 
-def narrowest_cut(loop: Loop, shape: Shape, *, hole: bool) -> tuple[float, Point] | None:
-    """The narrowest place that a cutter meets, its width and where; None where all is over MOST_WIDTH.
+def narrowest_cut(
+    loop: Loop, shape: Shape, *, hole: bool, most: float = MOST_WIDTH
+) -> tuple[float, Point] | None:
+    """The narrowest place that a cutter meets, its width and where; None where all is wider than `most`.
 
     In a hole the cutter is within the loop; round an outline it is outside, where bays may be narrow.
     """
     if hole:
         if shape.kind in WHOLE:
-            return (shape.width, shape.centre) if shape.width < MOST_WIDTH else None
-        return narrowest(loop.region)
+            return (shape.width, shape.centre) if shape.width < most else None
+        return narrowest(loop.region, most)
     if shape.inside_radius(hole=False) is None:
         return None
     left, front, right, back = loop.region.bounds
-    more = 1.5 * MOST_WIDTH
+    more = 1.5 * most  # so that the frame itself is nowhere narrow
     frame = shapely.box(left - more, front - more, right + more, back + more)
-    return narrowest(frame.difference(loop.region))
+    return narrowest(frame.difference(loop.region), most)
 
 
 def narrowest_web(part: DrawnPart) -> tuple[float, Point] | None:
@@ -316,8 +335,8 @@ def _midway(one: BaseGeometry, other: BaseGeometry) -> Point:
     return (x + to_x) / 2, (y + to_y) / 2
 
 
-def narrowest(room: Polygon) -> tuple[float, Point] | None:
-    """The least width between LEAST_WIDTH and MOST_WIDTH that a room narrows to, and where.
+def narrowest(room: Polygon, most: float = MOST_WIDTH) -> tuple[float, Point] | None:
+    """The least width between LEAST_WIDTH and `most`, or little more, that a room narrows to, and where.
 
     The width of the smallest disc that, rolled through the room, finds it parted, or leaves more of it than
     a corner: a disc of FULL of its own radius. So a corner sharper than 29 degrees counts as a narrow place.
@@ -327,7 +346,7 @@ def narrowest(room: Polygon) -> tuple[float, Point] | None:
     free, tried = 0.0, LEAST_WIDTH / 2
     while _blocked(room, tried) is None:
         free, tried = tried, tried * LADDER
-        if tried > MOST_WIDTH / 2:
+        if free > most / 2:
             return None
     while tried - free > WIDTH_ERROR / 4:
         half = (free + tried) / 2
