@@ -129,3 +129,9 @@ def test_every_head_and_nut_on_the_shelf_is_found() -> None:
     for size, band in (*bands, *((one.size, one.across_flats) for one in hex_nuts())):
         for flats in (max(band.min, band.max - TIGHT + 0.001), band.max, band.max + WIDE - 0.001):
             assert size in {one.size for one in matches(hexagon(flats))}
+
+
+def test_a_hexagon_a_little_too_small_comes_after_one_that_is_as_much_too_large() -> None:
+    # a hexagon 0.16 mm below the 10 mm of M6 is 0.315 mm above the 9.525 mm of a #10 nut (3/8 in)
+    assert [one.size for one in matches(hexagon(9.84))] == ["#10", "M6"]
+    assert [one.size for one in matches(hexagon(9.86))] == ["M6", "#10"]

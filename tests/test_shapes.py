@@ -143,7 +143,7 @@ def test_a_sheared_rectangle_is_none(shear: float, size: float) -> None:
     assert shape_of(from_points(points)).kind == "polygon"
 
 
-@given(st.integers(24, 200), st.floats(3.0, 60.0))
+@given(st.integers(24, 800), st.floats(3.0, 60.0))
 def test_a_circle_in_facets_is_a_circle_and_says_so(count: int, diameter: float) -> None:
     found = shape_of(from_points([circle_point(diameter, k, count) for k in range(count)]))
     assert found.kind == "circle"
@@ -182,3 +182,33 @@ def test_the_size_of_what_has_no_name_is_its_regions(data: Any, size: float, tur
     low_x, low_y, high_x, high_y = polygon((curve,)).bounds
     assert found.kind == "other"
     assert (found.length, found.width) == pytest.approx((high_x - low_x, high_y - low_y), abs=0.01)
+
+
+@given(st.floats(2.0, 20.0), st.integers(20, 400))
+def test_a_fillet_in_facets_has_nearly_its_radius(radius: float, count: int) -> None:
+    step = math.pi / 2 / count
+    bow = [(radius * math.sin(step * k), radius - radius * math.cos(step * k)) for k in range(count + 1)]
+    # the bow runs tangentially into the floor, and on up into a wall: its region lies to the left
+    found = shape_of(from_points([*bow, (radius, 200.0), (-200.0, 200.0), (-200.0, 0.0)]))
+    assert found.tightest_left == 0  # of the two far corners
+    # seen from the other side, where the bow is the only bend to the right
+    outside = [*bow, (radius, 200.0), (300.0, 200.0), (300.0, -50.0), (-200.0, -50.0), (-200.0, 0.0)]
+    # in coarse facets, the cutter that leaves 0.01 mm in each: r (1/cos(half a turn) - 1)
+    wanted = min(radius, 0.01 / (1 / math.cos(step / 2) - 1))
+    assert shape_of(from_points(outside)).tightest_right == pytest.approx(wanted, rel=0.05)
+
+
+@given(st.lists(st.tuples(st.floats(5.0, 50.0), st.floats(0.01, 0.9)), min_size=3, max_size=30))
+def test_any_star_has_a_name_and_the_size_of_its_points(star: list[tuple[float, float]]) -> None:
+    points = [
+        (
+            reach * math.cos(math.tau * (k + off) / len(star)),
+            reach * math.sin(math.tau * (k + off) / len(star)),
+        )
+        for k, (reach, off) in enumerate(star)
+    ]
+    found = shape_of(from_points(points))
+    assert found.said
+    if found.kind == "polygon":
+        xs, ys = zip(*points, strict=True)
+        assert (found.length, found.width) == pytest.approx((max(xs) - min(xs), max(ys) - min(ys)), abs=0.01)

@@ -188,13 +188,42 @@ def test_sharp_corners_of_a_hole_say_what_stays_and_of_an_outline_nothing() -> N
 
 def test_a_slot_and_a_bay_narrower_than_every_cutter_are_told() -> None:
     hole = told(box(0, 0, 100, 100), box(30, 30, 40, 2.5))
-    assert "narrows to 2.5 mm" in hole["slot too narrow"]
+    assert "hole 1: 2.5 mm at the narrowest" in hole["slot too narrow"]
     bay = from_points([(0, 0), (100, 0), (100, 60), (52.5, 60), (52.5, 30), (50, 30), (50, 60), (0, 60)])
-    assert (
-        "narrows to 2.5" in told(bay)["slot too narrow"] or "narrows to 2.49" in told(bay)["slot too narrow"]
-    )
+    (part,) = understand([loop(bay)])
+    (act,) = (one for one in reaches(part, [cutter(3.0)]) if one.kind == "slot too narrow")
+    assert act.size == pytest.approx(2.5, abs=WIDTH_ERROR)
+    assert "outline" in act.text
     assert "slot too narrow" not in told(bay, diameters=(2.0,))
 
 
 def test_no_flat_cutter_is_said() -> None:
     assert set(told(box(0, 0, 10, 10), diameters=())) == {"no cutter"}
+
+
+def test_cuts_that_are_alike_are_told_together() -> None:
+    small = [circle((10.0 + 10 * k, 10.0), 2.0) for k in range(9)]
+    (part,) = understand([loop(curve) for curve in (box(0, 0, 100, 20), *small)])
+    narrow, web = reaches(part, [cutter(3.0)])
+    assert "hole 1, hole 2, hole 3 and 6 more" in narrow.text
+    assert web.kind == "narrowest web"
+
+
+def test_a_cutter_of_a_slots_own_width_goes_in_and_rounding_doesnt_matter() -> None:
+    for width in (3.0, 3.0 - 1e-7):
+        said = told(box(0, 0, 100, 100), circle((50, 50), width), diameters=(3.0,))
+        assert "cutter 1 (3 mm)" in said["corners cut"]
+    assert "slot too narrow" in told(box(0, 0, 100, 100), circle((50, 50), 2.98), diameters=(3.0,))
+
+
+def test_a_narrow_hole_that_is_drawn_twice_is_told_where_it_first_lies() -> None:
+    # the same notched hole at two places, searched once: the place told lies in the first one's notch
+    notched = [(0, 0), (30, 0), (30, 20), (16, 20), (16, 35), (14, 35), (14, 20), (0, 20)]
+    holes = [from_points([(x + dx, y + 10.0) for x, y in notched]) for dx in (10.0, 60.0)]
+    (part,) = understand([loop(curve) for curve in (box(0, 0, 100, 60), *holes)])
+    (act,) = (one for one in reaches(part, [cutter(3.0)]) if one.kind == "slot too narrow")
+    assert act.size == pytest.approx(2.0, abs=WIDTH_ERROR)
+    assert "hole 1, hole 2" in act.text
+    assert act.at is not None
+    assert 24 <= act.at[0] <= 26
+    assert 30 <= act.at[1] <= 45

@@ -21,6 +21,7 @@ REGULAR_SHARE: Final = 0.002  # ... or this share of its size, where that is mor
 STRAIGHT: Final = 0.002  # mm that a point between two lines may lie aside for them to be one
 SAME_ARC: Final = 0.005  # mm that an arc may stray from the circle of the one before, to be one with it
 TANGENT: Final = math.radians(1.0)  # a lesser turn between two edges is none
+FINE: Final = 1e-3  # rad; but a curve in fine facets turns by less than TANGENT between two of them
 LEFT: Final = 0.01  # mm that a cutter may leave standing in a corner that counts as cut
 FACETS: Final = 16  # straight edges round a circle, from which on it is taken for one
 FACET_TURN: Final = math.radians(
@@ -472,9 +473,10 @@ def _bends(edges: Sequence[_Edge], turns: Sequence[float]) -> Iterator[tuple[flo
     for i, one in enumerate(edges):
         if one.sweep:
             yield one.radius, one.sweep > 0
+        following = edges[(i + 1) % len(edges)]
         turn = abs(turns[i])
         if turn > FACET_TURN:
             yield 0.0, turns[i] > 0
-        elif turn > TANGENT:
-            sides = one.length + edges[(i + 1) % len(edges)].length
+        elif turn > (TANGENT if one.sweep or following.sweep else FINE):
+            sides = one.length + following.length
             yield min(LEFT / (1 / math.cos(turn / 2) - 1), sides / 4 / math.tan(turn / 2)), turns[i] > 0

@@ -5,7 +5,7 @@ Lengths in mm.
 """
 
 import math
-from collections.abc import Collection, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -29,6 +29,8 @@ MOST_WIDTH: Final = 20.0  # mm; nothing wider is narrow
 LADDER: Final = 1.3  # of one width tried to the next; less than 1 / FULL, so that none is passed over
 FULL: Final = 0.6  # share of the cutter's radius that a disc in what it leaves has, for that to be no corner
 SAME_PLACE: Final = 0.01  # mm and mm2 to which parts are compared when they are put in order
+ALIKE: Final = 0.01  # mm by which a corner or a slot may be too small for a cutter that counts as going in
+MOST_NAMES: Final = 4  # of cuts that are alike; more are counted
 WHOLE: Final = frozenset({"circle", "obround", "rectangle", "hexagon"})  # as narrow as their name says
 
 
@@ -137,84 +139,165 @@ def _hole(name: str, loop: Loop) -> Hole:
 # --- where cutters go
 
 
+@dataclass(frozen=True, slots=True)
+class _Cut:
+    """One loop of a part, as a cutter meets it."""
+
+    name: str  # "hole 3", "outline"
+    at: Point
+    radius: float | None  # of its tightest inside corner
+    narrow: tuple[float, Point] | None  # its narrowest place and where
+
+
 def reaches(part: DrawnPart, cutters: Sequence[Cutter]) -> tuple[Act, ...]:
     """Which flat cutters on hand can cut a part, and where it is narrow.
 
-    One act for each cut with inside corners, for each slot narrower than the smallest cutter and for the
-    narrowest web, where that is under MOST_WIDTH. Webs between holes and to the outline are measured; slots
-    and necks of one loop are searched for: see `narrowest`.
+    First what is narrower than the smallest cutter and the inside corners that it can't cut, cuts that are
+    alike in one act; then the largest cutter for all other inside corners; then the narrowest web, where that
+    is under MOST_WIDTH. Webs between holes and to the outline are measured, within 0.002 mm; slots and necks
+    of one loop are searched for: see `narrowest`.
     """
     flat = sorted((one for one in cutters if one.kind == "flat"), key=lambda one: one.diameter)
     if not flat:
         return (Act(kind="no cutter", text=f"{part.name}: there is no flat cutter on hand to cut it with."),)
-    cuts = [(f"{part.name}'s outline", part.loop, part.shape, False)]
-    cuts += [(f"{part.name}, {hole.name}", hole.loop, hole.shape, True) for hole in part.holes]
-    acts: list[Act] = []
-    for name, loop, shape, hole in cuts:
-        narrow = _slot(name, loop, shape, flat[0], hole=hole)
-        acts += [narrow] if narrow else _corners(name, loop, shape, flat, hole=hole)
-    web = narrowest_web(part)
-    if web is not None:
-        width, at = web
-        said = f"{part.name}: the narrowest web is {show_length(width)}, at {spot(at)}."
-        acts.append(Act(kind="narrowest web", text=said, at=at, size=width))
-    return tuple(acts)
+    cuts = _cuts(part, least=flat[0].diameter)
+    narrow = [one for one in cuts if one.narrow and one.narrow[0] < flat[0].diameter - ALIKE]
+    cornered = [one for one in cuts if one not in narrow and one.radius is not None]
+    tight = [one for one in cornered if _fitting(flat, one) is None]
+    return (
+        *(_too_narrow(part, group, flat[0]) for group in _alike(narrow, _width)),
+        *(_not_cut(part, group, flat[0]) for group in _alike(tight, _radius)),
+        *_are_cut(part, [one for one in cornered if one not in tight], flat, all_of=not tight and not narrow),
+        *_web(part),
+    )
 
 
-def _corners(name: str, loop: Loop, shape: Shape, flat: Sequence[Cutter], *, hole: bool) -> list[Act]:
-    radius = shape.inside_radius(hole=hole)
-    if radius is None:
-        return []
-    at = loop.curve.segments[0].start
-    fitting = [one for one in flat if one.radius <= radius]
-    if fitting:
-        largest = fitting[-1]
-        text = (
-            f"{name}: every inside corner is cut by cutter {largest.number} "
-            f"({show_length(largest.diameter)}); the tightest has a radius of {show_length(radius)}."
+def _cuts(part: DrawnPart, *, least: float) -> list[_Cut]:
+    """All cuts of a part; narrow places are looked for up to the least cutter's diameter.
+
+    Holes of one form, wherever they lie, are searched once.
+    """
+    known: dict[bytes, tuple[float, Point] | None] = {}
+
+    def cut(name: str, loop: Loop, shape: Shape, *, hole: bool) -> _Cut:
+        x, y = origin = loop.curve.segments[0].start
+        form = (np.round(shapely.get_coordinates(loop.region) - origin, 4) + 0.0).tobytes()
+        if form not in known:
+            found = narrowest_cut(loop, shape, hole=hole, most=least)
+            known[form] = found and (found[0], (found[1][0] - x, found[1][1] - y))
+        narrow = known[form]
+        return _Cut(
+            name=name,
+            at=origin,
+            radius=shape.inside_radius(hole=hole),
+            narrow=narrow and (narrow[0], (narrow[1][0] + x, narrow[1][1] + y)),
         )
-        return [Act(kind="corners cut", text=text, at=at, size=radius)]
-    least = flat[0]
-    what = f"an inside corner of {show_length(radius)} radius" if radius else "sharp inside corners"
-    # A corner whose bisector the fillet meets: (r - radius) (sqrt(2) - 1) stays in a right-angled one.
+
+    return [
+        cut("outline", part.loop, part.shape, hole=False),
+        *(cut(one.name, one.loop, one.shape, hole=True) for one in part.holes),
+    ]
+
+
+def _width(cut: _Cut) -> float:
+    return cut.narrow[0] if cut.narrow else math.inf
+
+
+def _radius(cut: _Cut) -> float:
+    return math.inf if cut.radius is None else cut.radius
+
+
+def _alike(cuts: Sequence[_Cut], size: Callable[[_Cut], float]) -> list[list[_Cut]]:
+    """Cuts of one size together, the smallest first."""
+    groups: dict[int, list[_Cut]] = {}
+    for one in cuts:
+        groups.setdefault(round(size(one) / ALIKE), []).append(one)
+    return [groups[key] for key in sorted(groups)]
+
+
+def _named(part: DrawnPart, cuts: Sequence[_Cut]) -> str:
+    """ "part 1, hole 3", "part 1, hole 3, hole 4 and 608 more like them"."""
+    names = [one.name for one in cuts]
+    if len(names) > MOST_NAMES:
+        return f"{part.name}, {', '.join(names[: MOST_NAMES - 1])} and {len(names) - MOST_NAMES + 1} more"
+    return f"{part.name}, {', '.join(names)}"
+
+
+def _fitting(flat: Sequence[Cutter], cut: _Cut) -> Cutter | None:
+    """The largest cutter that cuts the tightest corner."""
+    return max(
+        (one for one in flat if one.radius <= _radius(cut) + ALIKE),
+        key=lambda one: one.diameter,
+        default=None,
+    )
+
+
+def _not_cut(part: DrawnPart, cuts: Sequence[_Cut], least: Cutter) -> Act:
+    radius = _radius(cuts[0])
+    what = f"inside corners of {show_length(radius)} radius" if radius else "sharp inside corners"
+    # What stays is longest on the corner's bisector: (r - radius) (sqrt(2) - 1) in a right-angled one.
     stays = (least.radius - radius) * (math.sqrt(2) - 1)
     text = (
-        f"{name}: it has {what}. Cutter {least.number} ({show_length(least.diameter)}), the smallest on "
-        f"hand, leaves {show_length(stays)} in a right angle. Draw a radius of at least "
+        f"{_named(part, cuts)}: {what}. Cutter {least.number} ({show_length(least.diameter)}), the smallest "
+        f"flat one on hand, leaves {show_length(stays)} in a right angle. Draw a radius of at least "
         f"{show_length(least.radius)}, or relieve the corners."
     )
-    return [Act(kind="corners not cut", text=text, at=at, size=radius)]
+    return Act(kind="corners not cut", text=text, at=cuts[0].at, size=radius)
 
 
-def _slot(name: str, loop: Loop, shape: Shape, least: Cutter, *, hole: bool) -> Act | None:
-    """What is narrower in a cut than the smallest cutter."""
-    found = narrowest_cut(loop, shape, hole=hole)
-    if found is None or found[0] >= least.diameter - (0 if shape.kind in WHOLE else WIDTH_ERROR):
-        return None
-    width, at = found
+def _are_cut(
+    part: DrawnPart, cuts: Sequence[_Cut], flat: Sequence[Cutter], *, all_of: bool
+) -> tuple[Act, ...]:
+    if not cuts:
+        return ()
+    tightest = min(cuts, key=_radius)
+    largest = _fitting(flat, tightest)
+    assert largest is not None
+    which = "every inside corner" if all_of else "every other inside corner"
     text = (
-        f"{name}: it narrows to {show_length(width)} at {spot(at)}; cutter {least.number} "
+        f"{part.name}: {which} is cut by cutter {largest.number} ({show_length(largest.diameter)}); the "
+        f"tightest, of {tightest.name}, has a radius of {show_length(_radius(tightest))}."
+    )
+    return (Act(kind="corners cut", text=text, at=tightest.at, size=tightest.radius),)
+
+
+def _too_narrow(part: DrawnPart, cuts: Sequence[_Cut], least: Cutter) -> Act:
+    assert cuts[0].narrow is not None
+    width, at = cuts[0].narrow
+    text = (
+        f"{_named(part, cuts)}: {show_length(width)} at the narrowest, at {spot(at)}; cutter {least.number} "
         f"({show_length(least.diameter)}) is the smallest flat one on hand. Draw it at least "
         f"{show_length(least.diameter)} wide, or bring a cutter of {show_length(width)} or less."
     )
     return Act(kind="slot too narrow", text=text, at=at, size=width)
 
 
-def narrowest_cut(loop: Loop, shape: Shape, *, hole: bool) -> tuple[float, Point] | None:
-    """The narrowest place that a cutter meets, its width and where; None where all is over MOST_WIDTH.
+def _web(part: DrawnPart) -> tuple[Act, ...]:
+    found = narrowest_web(part)
+    if found is None:
+        return ()
+    width, at = found
+    said = f"{part.name}: the narrowest web is {show_length(width)}, at {spot(at)}."
+    return (Act(kind="narrowest web", text=said, at=at, size=width),)
+
+
+def narrowest_cut(
+    loop: Loop, shape: Shape, *, hole: bool, most: float = MOST_WIDTH
+) -> tuple[float, Point] | None:
+    """The narrowest place that a cutter meets, its width and where; None where all is wider than `most`.
 
     In a hole the cutter is within the loop; round an outline it is outside, where bays may be narrow.
     """
     if hole:
         if shape.kind in WHOLE:
-            return (shape.width, shape.centre) if shape.width < MOST_WIDTH else None
-        return narrowest(loop.region)
+            return (shape.width, shape.centre) if shape.width < most else None
+        return narrowest(loop.region, most)
     if shape.inside_radius(hole=False) is None:
         return None
     left, front, right, back = loop.region.bounds
-    more = 1.5 * MOST_WIDTH
+    more = 1.5 * most  # so that the frame itself is nowhere narrow
     frame = shapely.box(left - more, front - more, right + more, back + more)
-    return narrowest(frame.difference(loop.region))
+    return narrowest(frame.difference(loop.region), most)
 
 
 def narrowest_web(part: DrawnPart) -> tuple[float, Point] | None:
@@ -252,8 +335,8 @@ def _midway(one: BaseGeometry, other: BaseGeometry) -> Point:
     return (x + to_x) / 2, (y + to_y) / 2
 
 
-def narrowest(room: Polygon) -> tuple[float, Point] | None:
-    """The least width between LEAST_WIDTH and MOST_WIDTH that a room narrows to, and where.
+def narrowest(room: Polygon, most: float = MOST_WIDTH) -> tuple[float, Point] | None:
+    """The least width between LEAST_WIDTH and `most`, or little more, that a room narrows to, and where.
 
     The width of the smallest disc that, rolled through the room, finds it parted, or leaves more of it than
     a corner: a disc of FULL of its own radius. So a corner sharper than 29 degrees counts as a narrow place.
@@ -263,7 +346,7 @@ def narrowest(room: Polygon) -> tuple[float, Point] | None:
     free, tried = 0.0, LEAST_WIDTH / 2
     while _blocked(room, tried) is None:
         free, tried = tried, tried * LADDER
-        if tried > MOST_WIDTH / 2:
+        if free > most / 2:
             return None
     while tried - free > WIDTH_ERROR / 4:
         half = (free + tried) / 2
