@@ -110,3 +110,37 @@ def test_a_curve_that_cannot_be_read_yet_is_not_left_out_of_a_part(tmp_path: Pat
     text = "0\nTEXT\n8\nHOLES\n10\n30\n20\n20\n40\n5\n1\nhello\n0\nENDSEC"
     file.write_text(head + text + tail)
     assert "1 texts" in " ".join(look(file, units="mm").notes)
+
+
+def lines_dxf(file: Path, *lines: tuple[float, float, float, float]) -> Path:
+    """A drawing of lines alone."""
+    said = ["0", "SECTION", "2", "ENTITIES"]
+    for x, y, to_x, to_y in lines:
+        said += ["0", "LINE", "8", "0", "10", repr(x), "20", repr(y), "11", repr(to_x), "21", repr(to_y)]
+    file.write_text("\n".join([*said, "0", "ENDSEC", "0", "EOF", ""]))
+    return file
+
+
+def test_a_small_gap_is_closed_and_said_with_its_place(tmp_path: Path) -> None:
+    """Corners that miss each other by 0.03 mm, and a line drawn twice: one rectangle, two acts."""
+    box = ((0, 0, 40, 0), (40.03, 0, 40, 20), (40, 20, 0, 20), (0, 20, 0, 0), (0, 20, 0, 0))
+    found = look(lines_dxf(tmp_path / "x.dxf", *box), units="mm")
+    assert [one.shape.kind for one in found.seen] == ["rectangle"] or len(found.seen) == 1
+    said = " ".join(found.notes)
+    assert "the gap of 0.03 mm" in said and "(40.015, 0) mm was closed" in said
+    assert "dropped" in said
+
+
+def test_an_open_outline_is_refused_with_both_its_ends(tmp_path: Path) -> None:
+    """A gap of 3 mm is nobody's to close but the draughtsman's."""
+    box = ((0, 0, 40, 0), (40, 0, 40, 20), (40, 20, 0, 20), (0, 20, 0, 3))
+    with pytest.raises(InputError, match="is open") as refused:
+        look(lines_dxf(tmp_path / "x.dxf", *box), units="mm")
+    assert "(0, 0) mm" in str(refused.value) and "(0, 3) mm" in str(refused.value)
+
+
+def test_a_ring_that_crosses_itself_is_refused(tmp_path: Path) -> None:
+    """A bow tie has no inside that anyone could mean."""
+    bow = ((0, 0, 40, 20), (40, 20, 40, 0), (40, 0, 0, 20), (0, 20, 0, 0))
+    with pytest.raises(InputError, match="crosses itself"):
+        look(lines_dxf(tmp_path / "x.dxf", *bow), units="mm")
