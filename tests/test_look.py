@@ -125,7 +125,7 @@ def test_a_small_gap_is_closed_and_said_with_its_place(tmp_path: Path) -> None:
     """Corners that miss each other by 0.03 mm, and a line drawn twice: one rectangle, two acts."""
     box = ((0, 0, 40, 0), (40.03, 0, 40, 20), (40, 20, 0, 20), (0, 20, 0, 0), (0, 20, 0, 0))
     found = look(lines_dxf(tmp_path / "x.dxf", *box), units="mm")
-    assert [one.shape.kind for one in found.seen] == ["rectangle"] or len(found.seen) == 1
+    assert len(found.seen) == 1
     said = " ".join(found.notes)
     assert "the gap of 0.03 mm" in said and "(40.015, 0) mm was closed" in said
     assert "dropped" in said
