@@ -9,6 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from proveout.curve import Curve, Point, Segment, circle, from_points, moved, polygon
+from proveout.drawing.read_dxf import bulged
 from proveout.drawing.shapes import shape_of
 
 sizes = st.floats(4.0, 200.0)
@@ -212,3 +213,28 @@ def test_any_star_has_a_name_and_the_size_of_its_points(star: list[tuple[float, 
     if found.kind == "polygon":
         xs, ys = zip(*points, strict=True)
         assert (found.length, found.width) == pytest.approx((max(xs) - min(xs), max(ys) - min(ys)), abs=0.01)
+
+
+@st.composite
+def coarse(draw: Any, curve: Curve, step: float) -> Curve:
+    """The curve split and started anywhere, its points rounded to a step and its arcs' bulges to 5 digits."""
+    pieces = []
+    for one in draw(redrawn(curve)).segments:
+        start, end = ((round(x / step) * step, round(y / step) * step) for x, y in (one.start, one.end))
+        pieces.append(bulged(start, end, round(math.tan(one.sweep / 4), 5)))
+    return Curve(tuple(pieces))
+
+
+@settings(max_examples=60)
+@given(st.data(), st.floats(5.0, 100.0), turns)
+def test_coordinates_rounded_to_a_thousandth_change_no_name(data: Any, size: float, turn: float) -> None:
+    drawn = {
+        "circle": circle((5.0, 6.0), size),
+        "obround": obround(2 * size, size),
+        "hexagon": from_points(ngon(size)),
+        "rectangle": box(1.5 * size, size, 0.2 * size),
+    }
+    for kind, curve in drawn.items():
+        found = shape_of(data.draw(coarse(moved(curve, x=100.0, y=50.0, turn_deg=turn), 0.001)))
+        assert found.kind == kind
+        assert found.width == pytest.approx(size, abs=0.02)

@@ -18,8 +18,9 @@ Kind = Literal["circle", "obround", "hexagon", "rectangle", "rounded", "polygon"
 
 REGULAR: Final = 0.02  # mm by which a flat, a corner or a radius may differ in a shape that has a name ...
 REGULAR_SHARE: Final = 0.002  # ... or this share of its size, where that is more
-STRAIGHT: Final = 0.002  # mm that a point between two lines may lie aside for them to be one
-SAME_ARC: Final = 0.005  # mm that an arc may stray from the circle of the one before, to be one with it
+# Drawings round their coordinates to 0.01 mm at worst: so far may each point of a straight edge be off.
+STRAIGHT: Final = 0.008  # mm that a point between two lines may lie aside for them to be one
+SAME_ARC: Final = 0.015  # mm that an arc may stray from the circle of the one before, to be one with it
 TANGENT: Final = math.radians(1.0)  # a lesser turn between two edges is none
 FINE: Final = 1e-3  # rad; but a curve in fine facets turns by less than TANGENT between two of them
 LEFT: Final = 0.01  # mm that a cutter may leave standing in a corner that counts as cut
