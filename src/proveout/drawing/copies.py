@@ -64,7 +64,7 @@ def _exact(wires: Wires, middle: Floats, rows: Numbers) -> Numbers:
     swap = (one[:, 0] > other[:, 0]) | ((one[:, 0] == other[:, 0]) & (one[:, 1] > other[:, 1]))
     low, high = np.where(swap[:, None], other, one), np.where(swap[:, None], one, other)
     digits = np.round(np.column_stack((low, high, middle[rows])) / EXACT)
-    keys = np.column_stack((digits, wires.layer[rows])) + 0.0
+    keys = np.column_stack((digits, wires.layer[rows].astype(np.float64)))
     order = np.lexsort((rows, *keys.T))
     same = (keys[order[1:]] == keys[order[:-1]]).all(axis=1)
     group = np.concatenate(([0], np.cumsum(~same))) if len(order) else np.empty(0, np.int64)
@@ -79,7 +79,7 @@ def _alike(wires: Wires, length: Floats, pairs: Numbers) -> Flags:
     most = np.minimum(NEAR, SHARE * np.minimum(length[one], length[other]))
 
     def apart(first: Floats, second: Floats) -> Floats:
-        return np.hypot(*(first - second).T)
+        return np.asarray(np.hypot(*(first - second).T))
 
     along = np.maximum(apart(wires.start[one], wires.start[other]), apart(wires.end[one], wires.end[other]))
     back = np.maximum(apart(wires.start[one], wires.end[other]), apart(wires.end[one], wires.start[other]))

@@ -143,7 +143,10 @@ def _without_copies(bench: _Bench, length: Floats) -> tuple[_Bench, Numbers]:
         elif not gone[keep] and not gone[copy]:
             gone[copy] = True
             at = _point(middle[copy])
-            text = f"{bench.entity(copy)}, {length[copy]:.4g} mm long at {spot(at)}, lies on {bench.entity(keep)} and was dropped."
+            text = (
+                f"{bench.entity(copy)}, {length[copy]:.4g} mm long at {spot(at)}, lies on "
+                f"{bench.entity(keep)} and was dropped."
+            )
             bench.act("duplicate dropped", text, at, float(length[copy]))
     bench, gone = _without_overlaps(bench, gone)
     left = np.flatnonzero(~gone)
@@ -184,8 +187,8 @@ def _ends(wires: Wires, rows: Numbers) -> Floats:
 
 # --- from loose rows to chains
 #
-# An end is 2 i for the start and 2 i + 1 for the end of the i-th loose row; a run is the ends by which its rows
-# are entered, as row and whether backwards: 2 row + 1.
+# An end is 2 i for the start and 2 i + 1 for the end of the i-th loose row; a run is the ends by which its
+# rows are entered.
 
 
 def _chains(bench: _Bench, loose: Numbers) -> tuple[list[list[int]], list[list[int]]]:
@@ -247,14 +250,14 @@ def _branch(bench: _Bench, loose: Numbers, points: Floats, ends: list[int], part
         at = _point(points[ends[0]])
         counted = Counter(bench.entity(int(loose[end >> 1])) for end in ends)
         text = (
-            f"{len(ends)} ends meet at {spot(at)}, of {', '.join(list(counted)[:6])}: which of them go on into "
-            "which isn't certain. Take the others away, or put them on a layer of their own."
+            f"{len(ends)} ends meet at {spot(at)}, of {', '.join(list(counted)[:6])}: which of them go on "
+            "into which isn't certain. Take the others away, or put them on a layer of their own."
         )
         bench.act("branch", text, at, float(len(ends)))
 
 
 def _close_gaps(bench: _Bench, loose: Numbers, points: Floats, partner: Numbers, single: Numbers) -> None:
-    """Loose ends within the gap made partners, the nearest two first; `partner` is changed. Wider ones told."""
+    """Loose ends within the gap made partners, the nearest two first; `partner` is changed. Wider: told."""
     for distance, one, other in _nearest(bench, loose, points, single, bench.gap):
         partner[one], partner[other] = other, one
         if distance > NOTHING:
@@ -264,12 +267,8 @@ def _close_gaps(bench: _Bench, loose: Numbers, points: Floats, partner: Numbers,
         wide = _nearest(bench, loose, points, left, max(WIDE, bench.gap))
     except Crowded:
         at = _point(points[left[0]])
-        bench.act(
-            "gaps untold",
-            f"{len(left)} loose ends lie too close to tell their gaps, the first at {spot(at)}.",
-            at,
-            float(len(left)),
-        )
+        text = f"{len(left)} loose ends lie too close to tell their gaps, the first at {spot(at)}."
+        bench.act("gaps untold", text, at, float(len(left)))
         return
     for distance, one, other in wide:
         said = f"is over {bench.gap:g} mm and was left open: close it in the drawing"
@@ -342,9 +341,12 @@ def _loops(bench: _Bench, runs: list[list[int]]) -> tuple[list[Loop], tuple[Loop
             segments = _refit(bench, segments, bench.entity(row))
         curve = Curve(joined(segments))
         region = _region(curve)
-        if region is None or region.convex_hull.area <= SLIVER * curve.length:
+        if region is None or _extent(region) <= SLIVER * curve.length:
             at = curve.segments[0].start
-            text = f"the loop of {bench.entity(row)} at {spot(at)}, {curve.length:.4g} mm round, encloses nothing and was dropped."
+            text = (
+                f"the loop of {bench.entity(row)} at {spot(at)}, {curve.length:.4g} mm round, encloses "
+                "nothing and was dropped."
+            )
             bench.act("no area dropped", text, at, curve.length)
             continue
         loop = Loop(layer=bench.layer(row), entity=bench.entity(row), curve=curve, region=region)
@@ -378,6 +380,11 @@ def _region(curve: Curve) -> Polygon | None:
         return None
 
 
+def _extent(region: Polygon) -> float:
+    """Its area; that of its hull where it crosses itself, so that what it goes round twice doesn't cancel."""
+    return float(region.area if region.is_valid else region.convex_hull.area)
+
+
 def _tell_crossing(bench: _Bench, loop: Loop) -> None:
     said = shapely.is_valid_reason(loop.region).partition("[")[2].rstrip("]").split()
     at = (float(said[0]), float(said[1])) if len(said) == 2 else loop.curve.segments[0].start
@@ -405,8 +412,9 @@ def _without_twins(bench: _Bench, loops: list[Loop]) -> tuple[Loop, ...]:
         if keep.region.symmetric_difference(copy.region).area <= TOLERANCE * copy.curve.length:
             gone.add(other)
             at = copy.curve.segments[0].start
-            text = f"the loop of {copy.entity} at {spot(at)}, {copy.curve.length:.4g} mm round, lies on that of {keep.entity} and was dropped."
-            bench.act("duplicate dropped", text, at, copy.curve.length)
+            length = copy.curve.length
+            text = f"{copy.said}, {length:.4g} mm round, lies on that of {keep.entity} and was dropped."
+            bench.act("duplicate dropped", text, at, length)
     return tuple(loop for number, loop in enumerate(loops) if number not in gone)
 
 
@@ -419,15 +427,16 @@ def _open_chains(bench: _Bench, runs: list[list[int]], on_ring: Numbers) -> tupl
         length = sum(one.length for one in segments)
         if all(on_ring[end >> 1] >= 0 for end in run):
             at = segments[0].start
-            text = f"{bench.entity(row)} at {spot(at)}, {length:.4g} mm long, lies on {bench.entity(int(on_ring[row]))} and was dropped."
+            ring = bench.entity(int(on_ring[row]))
+            text = f"{bench.entity(row)} at {spot(at)}, {length:.4g} mm long, lies on {ring} and was dropped."
             bench.act("duplicate dropped", text, at, length)
             continue
         ends = (segments[0].start, segments[-1].end)
         chain = OpenChain(ends=ends, length=length, layer=bench.layer(row), entity=bench.entity(row))
         chains.append(chain)
         text = (
-            f"the chain from {bench.entity(row)} to {bench.entity(run[-1] >> 1)}, {length:.4g} mm long, is open: "
-            f"its ends lie at {spot(ends[0])} and {spot(ends[1])}, {math.dist(*ends):.3g} mm apart."
+            f"the chain from {bench.entity(row)} to {bench.entity(run[-1] >> 1)}, {length:.4g} mm long, is "
+            f"open: its ends lie at {spot(ends[0])} and {spot(ends[1])}, {math.dist(*ends):.3g} mm apart."
         )
         bench.act("open chain", text, ends[0], length)
     return tuple(chains)

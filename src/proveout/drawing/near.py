@@ -54,7 +54,7 @@ def _pairs(points: Floats, order: Numbers, ranked: Numbers, off: int, reach: flo
     other = np.arange(total) - np.repeat(np.cumsum(count) - count, count) + np.repeat(first, count)
     pairs = np.column_stack((order[one], order[other]))
     apart = points[pairs[:, 0]] - points[pairs[:, 1]]
-    return pairs[np.hypot(apart[:, 0], apart[:, 1]) <= reach]
+    return np.asarray(pairs[np.hypot(apart[:, 0], apart[:, 1]) <= reach], np.int64)
 
 
 def grouped(count: int, pairs: Numbers) -> Numbers:
@@ -71,7 +71,7 @@ def grouped(count: int, pairs: Numbers) -> Numbers:
         leader = leader[leader]
         if np.array_equal(leader, before):
             break
-    return leader
+    return np.asarray(leader, np.int64)
 
 
 def places(points: Floats, reach: float) -> Numbers:

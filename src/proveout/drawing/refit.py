@@ -20,7 +20,8 @@ TOLERANCE: Final = 0.01  # mm
 STEP: Final = math.radians(30)  # from one segment's direction to the next
 MOST_TURN: Final = math.radians(350)  # of an arc; a whole ring is a circle
 SMOOTH: Final = math.radians(0.5)  # a join this near to smooth was meant smooth
-SHIFT: Final = 2 * TOLERANCE  # mm by which such a join may move
+TOLD: Final = 1e-5  # mm; a smaller one is rounding
+SHIFT: Final = 2 * TOLERANCE  # mm by which such a join may move, beside what its turn asks for
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,7 +69,7 @@ def refitted(
     if not runs:
         return segments, [], []
     made, arcs, refits = _replaced(segments, corners, runs)
-    smooth = _smoothed(made, arcs, corners, closed=closed)
+    smooth = _smoothed(made, arcs, closed=closed)
     return made, refits, smooth
 
 
@@ -90,7 +91,7 @@ def _whole(corners: Floats, turns: Floats) -> Refit | None:
     arm = corners - middle
     rows = np.column_stack((2 * arm, np.ones(len(arm))))
     (x, y, rest), *_ = np.linalg.lstsq(rows, (arm**2).sum(axis=1), rcond=None)
-    centre = middle + (x, y)
+    centre = middle + np.array([x, y])
     radius = math.sqrt(rest + x * x + y * y)
     fit = _judged(np.vstack((corners, corners[:1])).T, centre, np.asarray(radius))
     if not fit.good:
@@ -144,7 +145,7 @@ def _judged(corners: Floats, centre: Floats, radius: Floats) -> Fit:
 
 
 def _runs(corners: Floats, line: Flags) -> list[tuple[int, int, Fit]]:
-    """First segment, number of segments and circle of each run, in order; greedy: the longest from the first."""
+    """First segment, number of segments and circle of each run; greedy: the longest from the first on."""
     count = len(line)
     turns = _turns(corners)  # between segment i and i + 1
     side = np.where(line[:-1] & line[1:] & (np.abs(turns) < STEP), np.sign(turns), 0.0)
@@ -200,7 +201,7 @@ def _bow(corners: Floats, begin: int, size: int, fit: Fit) -> float:
 def _replaced(
     segments: list[Segment], corners: Floats, runs: list[tuple[int, int, Fit]]
 ) -> tuple[list[Segment], dict[int, Floats], list[Refit]]:
-    """The segments with each run as one arc, or two where it turns over half; by its number an arc's corners."""
+    """The segments with each run as one arc; by its number, an arc's corners."""
     made: list[Segment] = []
     arcs: dict[int, Floats] = {}
     refits: list[Refit] = []
@@ -222,10 +223,8 @@ def _replaced(
 # --- joins that were meant smooth
 
 
-def _smoothed(
-    made: list[Segment], arcs: dict[int, Floats], corners: Floats, *, closed: bool
-) -> list[tuple[Point, float]]:
-    """Refitted arcs set tangent to the lines that they nearly are; `made` is changed. Place and shift of each."""
+def _smoothed(made: list[Segment], arcs: dict[int, Floats], *, closed: bool) -> list[tuple[Point, float]]:
+    """Refitted arcs set tangent to lines that they nearly touch so, in `made`; place and shift of each."""
     smooth: list[tuple[Point, float]] = []
     for index, points in arcs.items():
         before = index - 1 if index or closed else None
@@ -240,7 +239,8 @@ def _smoothed(
         for other, at_start in ((ends[0], True), (ends[1], False)):
             if other is not None:
                 old, new = (made[index].start, arc.start) if at_start else (made[index].end, arc.end)
-                smooth.append((new, math.dist(old, new)))
+                if (shift := math.dist(old, new)) > TOLD:
+                    smooth.append((new, shift))
                 made[other] = replace(made[other], end=new) if at_start else replace(made[other], start=new)
         made[index] = arc
     return smooth
@@ -252,7 +252,7 @@ def _way(segment: Segment) -> Floats:
 
 
 def _nearly_smooth(arc: Segment, other: Segment, *, at_start: bool) -> bool:
-    if other.centre is not None or math.dist(other.start, other.end) <= 4 * SHIFT:
+    if other.centre is not None or math.dist(other.start, other.end) <= 2 * _most_shift(arc.radius):
         return False
     arm = np.subtract(arc.start if at_start else arc.end, arc.centre or arc.start)
     tangent = np.array([-arm[1], arm[0]]) * (1 if arc.ccw else -1)
@@ -302,4 +302,9 @@ def _fits(arc: Segment, points: Floats) -> bool:
     """Whether an arc still lies by the corners that it stands for."""
     off = np.hypot(*(points - np.array(arc.centre)).T) - arc.radius
     ends = max(math.dist(arc.start, points[0]), math.dist(arc.end, points[-1]))
-    return bool(np.abs(off).max() <= TOLERANCE and ends <= SHIFT)
+    return bool(np.abs(off).max() <= TOLERANCE and ends <= _most_shift(arc.radius))
+
+
+def _most_shift(radius: float) -> float:
+    """How far a join may move along its line: as far as the turn that makes it smooth asks for."""
+    return radius * SMOOTH + SHIFT
