@@ -144,3 +144,13 @@ def test_a_ring_that_crosses_itself_is_refused(tmp_path: Path) -> None:
     bow = ((0, 0, 40, 20), (40, 20, 40, 0), (40, 0, 0, 20), (0, 20, 0, 0))
     with pytest.raises(InputError, match="crosses itself"):
         look(lines_dxf(tmp_path / "x.dxf", *bow), units="mm")
+
+
+def test_a_shops_cutters_are_held_against_the_drawing(capsys: pytest.CaptureFixture[str]) -> None:
+    """With the clamp kit's shop: which cutter goes round each inside corner."""
+    shop = DRAWING.parents[1] / "clamp-kit" / "shop.toml"
+    assert main(["look", str(DRAWING), "--units", "mm", "--shop", str(shop)]) == 0
+    said = capsys.readouterr().out
+    assert "every other inside corner is cut by cutter 2 (6 mm); the tightest, of hole 4, has" in said
+    assert "outline: sharp inside corners. Cutter 1" in said
+    assert "the narrowest web is 8 mm" in said

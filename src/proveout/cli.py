@@ -151,11 +151,14 @@ def _parser() -> argparse.ArgumentParser:
     )
 
     looking = _command(commands, "look", _look, "say what a drawing holds: its size, curves, and hardware")
-    looking.add_argument("drawing", metavar="DRAWING", type=Path, help="DXF drawing")
+    looking.add_argument("drawing", metavar="DRAWING", type=Path, help="DXF or SVG drawing")
     looking.add_argument(
         "--known", metavar="DIMENSION", help='one that settles its unit: "width = 120 mm", "hole = 6.6 mm"'
     )
     looking.add_argument("--units", choices=("mm", "in"), help="the drawing's unit, where you know it")
+    looking.add_argument(
+        "--shop", metavar="SHOP", type=Path, help="shop file, to say which cutters can cut it"
+    )
     looking.add_argument("--svg", metavar="FILE.svg", type=Path, help="draw it with its curves numbered")
 
     why = _command(commands, "why", _why, "the reason for a number, or the list of numbers")
@@ -249,6 +252,7 @@ def _program_texts(paths: Sequence[Path]) -> list[tuple[str, str]]:
 
 def _look(args: argparse.Namespace) -> int:
     from proveout.drawing.look import look, look_picture, look_record, look_text
+    from proveout.job.read import read_shop
 
     try:
         found = look(args.drawing, known=args.known, units=args.units)
@@ -263,7 +267,11 @@ def _look(args: argparse.Namespace) -> int:
             raise InputError(
                 f"the picture can't be written: {why}. Name another file.", Place(file=args.svg)
             ) from None
-    print(json.dumps(look_record(found), indent=2) if args.json else look_text(found, args.units or "mm"))
+    cutters = read_shop(args.shop).cutters if args.shop else ()
+    if args.json:
+        print(json.dumps(look_record(found), indent=2))
+    else:
+        print(look_text(found, "in" if args.units == "in" else "mm", cutters))
     return READY
 
 

@@ -1,6 +1,6 @@
 """Look: what a drawing holds - its size, its curves, the hardware they may be for - before any planning."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -8,7 +8,8 @@ from proveout.drawing.loops import Loop
 from proveout.drawing.opened import opened
 from proveout.drawing.shapes import Shape
 from proveout.drawing.svg_out import Marked, annotated_svg
-from proveout.drawing.understand import DrawnPart, understand
+from proveout.drawing.understand import DrawnPart, reaches, understand
+from proveout.job.records import Cutter
 from proveout.quantity import System, show_length
 
 
@@ -37,7 +38,7 @@ class Look:
     file: Path
     size: tuple[float, float]  # mm
     notes: tuple[str, ...]
-    parts: int
+    drawn: tuple[DrawnPart, ...]
     seen: tuple[Seen, ...]  # each part's outline first, then its holes
 
 
@@ -55,7 +56,7 @@ def look(file: Path, *, known: str | None = None, units: System | None = None) -
     )
     parts = understand(found.loops)
     return Look(
-        file=file, size=size, notes=(*found.notes, *found.doubts), parts=len(parts), seen=tuple(_seen(parts))
+        file=file, size=size, notes=(*found.notes, *found.doubts), drawn=parts, seen=tuple(_seen(parts))
     )
 
 
@@ -88,14 +89,21 @@ def _seen(parts: tuple[DrawnPart, ...]) -> Iterator[Seen]:
 # --- faces
 
 
-def look_text(found: Look, units: System = "mm") -> str:
-    """What a person reads."""
+def look_text(found: Look, units: System = "mm", cutters: Sequence[Cutter] = ()) -> str:
+    """What a person reads.
+
+    Args:
+        cutters: on hand, to say which of them can cut what; none: nothing is said of it
+    """
     width, height = (show_length(one, units) for one in found.size)
-    parts = "1 part" if found.parts == 1 else f"{found.parts} parts"
+    count = len(found.drawn)
+    parts = "1 part" if count == 1 else f"{count} parts"
     lines = [f"{found.file.name}: {width} x {height}, {parts}, {len(found.seen)} closed curves"]
     lines += [f"  {note}" for note in found.notes]
     for one in found.seen:
         lines += _lines(one, units)
+    if cutters:
+        lines += [f"  {act.text}" for part in found.drawn for act in reaches(part, cutters)]
     return "\n".join(lines)
 
 
@@ -131,7 +139,7 @@ def look_record(found: Look) -> dict[str, object]:
         "file": str(found.file),
         "size": list(found.size),
         "notes": list(found.notes),
-        "parts": found.parts,
+        "parts": len(found.drawn),
         "curves": [_record(one) for one in found.seen],
     }
 
