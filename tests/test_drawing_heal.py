@@ -19,6 +19,7 @@ from proveout.drawing.heal import Healed, heal
 from proveout.drawing.near import grouped, near_pairs
 from proveout.drawing.read_dxf import read_dxf
 from proveout.drawing.wires import Wires
+from proveout.finding import InputError
 
 DRAWINGS = Path(__file__).resolve().parents[2] / "shared" / "drawings"
 
@@ -295,6 +296,21 @@ def test_a_loop_that_encloses_nothing_is_dropped() -> None:
     assert act.kind == "no area dropped"
     assert act.size == pytest.approx(80)
     assert not found.loops
+
+
+def test_more_arcs_than_polygons_can_hold_are_refused() -> None:
+    huge = [
+        Segment((90_000.0 + x, 0.0), (-90_000.0 + x, 0.0), (x, 0.0))
+        for x in np.linspace(0, 9, 2_000).tolist()
+    ]
+    with pytest.raises(InputError, match="points"):
+        healed(huge)
+
+
+def test_more_loose_ends_in_one_spot_than_can_be_told_apart_are_refused() -> None:
+    spots = np.random.default_rng(1).uniform(-0.02, 0.02, (8_000, 2)).tolist()
+    with pytest.raises(InputError, match="coarser"):
+        healed([Segment((x, y), (x + 50.0, y + 1e3 * x)) for x, y in spots])
 
 
 # --- arcs found again
