@@ -19,6 +19,7 @@ from proveout.drawing.heal import Healed, heal
 from proveout.drawing.near import grouped, near_pairs
 from proveout.drawing.read_dxf import read_dxf
 from proveout.drawing.wires import Wires
+from proveout.finding import InputError
 
 DRAWINGS = Path(__file__).resolve().parents[2] / "shared" / "drawings"
 
@@ -216,12 +217,12 @@ def test_lines_on_a_closed_entity_are_dropped() -> None:
     assert kinds(found) == {"duplicate dropped": 1}
 
 
-@pytest.mark.parametrize("turn", [0.0, 33.0, 90.0, 135.0, 180.0])
+@pytest.mark.parametrize("turn", [0.0, 33.0, math.degrees(0.5), 90.0, 135.0, 180.0])
 def test_lines_that_overlap_are_made_one(turn: float) -> None:
     parts = [
         *lines(*SQUARE[1:], SQUARE[0]),
-        *lines((0.0, 0.0), (25.0, 0.0)),
-        *lines((15.0, 0.0), (40.0, 0.0)),
+        *lines((0.0, 0.0), (25.0, 1e-7)),
+        *lines((15.0, 1e-7), (40.0, 0.0)),
     ]
     curve = [moved_segment(one, turn) for one in parts]
     found = healed(curve)
@@ -297,6 +298,21 @@ def test_a_loop_that_encloses_nothing_is_dropped() -> None:
     assert not found.loops
 
 
+def test_more_arcs_than_polygons_can_hold_are_refused() -> None:
+    huge = [
+        Segment((90_000.0 + x, 0.0), (-90_000.0 + x, 0.0), (x, 0.0))
+        for x in np.linspace(0, 9, 2_000).tolist()
+    ]
+    with pytest.raises(InputError, match="points"):
+        healed(huge)
+
+
+def test_more_loose_ends_in_one_spot_than_can_be_told_apart_are_refused() -> None:
+    spots = np.random.default_rng(1).uniform(-0.02, 0.02, (8_000, 2)).tolist()
+    with pytest.raises(InputError, match="coarser"):
+        healed([Segment((x, y), (x + 50.0, y + 1e3 * x)) for x, y in spots])
+
+
 # --- arcs found again
 
 
@@ -344,11 +360,11 @@ def test_a_slot_of_tiny_lines_is_a_slot_of_arcs_again(turn: float) -> None:
 
 @pytest.mark.parametrize("off", [0.2, -0.3, 0.9])
 def test_a_join_that_is_nearly_smooth_is_made_so_and_no_other(off: float) -> None:
-    # a quarter turn of 3 mm between two lines, the first of which comes in askew
-    arc = [(3 * math.cos(one), 3 * math.sin(one)) for one in np.linspace(0, math.pi / 2, 31).tolist()]
+    # a quarter turn of 1 mm between two lines, the first of which comes in askew
+    arc = [(math.cos(one), math.sin(one)) for one in np.linspace(0, math.pi / 2, 31).tolist()]
     askew = math.radians(off)
-    start = (3 + 5 * math.sin(askew), -5 * math.cos(askew))
-    found = ringed(from_points([start, *arc, (-20.0, 3.0), (-20.0, start[1])]))
+    start = (1 + 5 * math.sin(askew), -5 * math.cos(askew))
+    found = ringed(from_points([start, *arc, (-20.0, 1.0), (-20.0, start[1])]))
     (curve,) = [one.curve for one in found.loops]
     (number,) = [number for number, one in enumerate(curve.segments) if one.centre]
     bend, line = curve.segments[number], curve.segments[number - 1]
@@ -357,10 +373,15 @@ def test_a_join_that_is_nearly_smooth_is_made_so_and_no_other(off: float) -> Non
     told = [one for one in found.acts if one.kind == "join made smooth"]
     if abs(off) < 0.5:
         assert angle < 1e-6
+        # both lines stay on themselves, and the arc leaves on the second as smoothly
+        after = curve.segments[(number + 1) % len(curve.segments)]
+        assert math.atan2(way[1], way[0]) == pytest.approx(math.pi / 2 + askew, abs=1e-9)
+        assert (bend.end[1], after.start[1], after.end[1]) == pytest.approx((1, 1, 1), abs=1e-9)
+        assert bend.end[0] == pytest.approx((bend.centre or bend.end)[0], abs=1e-6)
         assert told and all(one.at is not None and 0 < (one.size or 0) <= 0.05 for one in told)
     else:
         assert angle == pytest.approx(abs(off), abs=0.1)
-        assert all(math.dist(one.at or start, (3, 0)) > 1 for one in told)
+        assert all(math.dist(one.at or start, (1, 0)) > 0.5 for one in told)
 
 
 def test_seven_lines_and_a_straight_row_stay_lines() -> None:

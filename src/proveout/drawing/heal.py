@@ -14,16 +14,18 @@ import numpy as np
 import shapely
 from shapely import Polygon
 
-from proveout.curve import Curve, Point, Segment, polygon
+from proveout.curve import FLATTEN, Curve, Point, Segment, polygon
 from proveout.drawing.copies import copies, middles, overlapping, put_together, taken
 from proveout.drawing.loops import SLIVER, Loop, joined, spot
 from proveout.drawing.near import Crowded, Numbers, near_pairs, places
 from proveout.drawing.refit import FEWEST, TOLERANCE, refitted
 from proveout.drawing.units import sweeps
 from proveout.drawing.wires import Act, Floats, Wires
+from proveout.finding import InputError
 
 GAP: Final = 0.05  # mm between two ends that are closed
 WIDE: Final = 1.0  # mm; a gap up to this is told, and left open
+MOST_POINTS: Final = 10_000_000  # of the polygons, 160 MB
 NOTHING: Final = 1e-4  # mm; a line or arc no longer than this is none, and ends no further apart are one
 
 
@@ -75,19 +77,33 @@ def heal(wires: Wires, layers: Sequence[str], entities: Sequence[str], *, gap: f
         layers, entities: the names that the wires number
         gap: mm between two loose ends that are closed
     Raises:
-        InputError: without a place: more ends lie on top of one another than can be told apart
+        InputError: without a place: more ends lie on top of one another than can be told apart, or its arcs
+            are too many and too long for their polygons
     """
     bench = _Bench(wires=wires, layers=layers, entities=entities, gap=gap, acts=[])
+    _bound_points(wires)
     bench, length = _without_nothing(bench)
     bench, on_ring = _without_copies(bench, length)
     loose = np.flatnonzero(bench.wires.ring < 0)
     closed, opened = _chains(bench, loose)
     runs = sorted([*_rings(bench.wires), *closed], key=lambda run: run[0])
-    loops, crossed = _loops(bench, runs)
-    chains = _open_chains(bench, opened, on_ring)
+    drawn = _segments(bench.wires)
+    loops, crossed = _loops(bench, drawn, runs)
+    chains = _open_chains(bench, drawn, opened, on_ring)
     return Healed(
         loops=_without_twins(bench, loops), open_chains=chains, crossed=crossed, acts=tuple(bench.acts)
     )
+
+
+def _bound_points(wires: Wires) -> None:
+    arm = wires.start - wires.centre
+    radius = np.nan_to_num(np.hypot(arm[:, 0], arm[:, 1]))
+    points = len(wires) + float((np.abs(sweeps(wires)) * np.sqrt(radius / (8 * FLATTEN))).sum())
+    if points > MOST_POINTS:
+        raise InputError(
+            f"its arcs are so long or so many that they take {points:.2g} points, over {MOST_POINTS:.0e}. "
+            "Put fewer parts into one drawing, or check its unit: it may be drawn larger than it is."
+        )
 
 
 # --- what is nothing, and what is drawn twice
@@ -315,33 +331,34 @@ def _rings(wires: Wires) -> list[list[int]]:
 # --- from runs to loops
 
 
-def _segments(wires: Wires, run: Sequence[int]) -> list[Segment]:
-    """A run's lines and arcs, each turned to run on from the one before it."""
-    ends = np.asarray(run)
-    rows, back = ends >> 1, (ends & 1).astype(bool)
-    start = np.where(back[:, None], wires.end[rows], wires.start[rows]).tolist()
-    end = np.where(back[:, None], wires.start[rows], wires.end[rows]).tolist()
-    centre = wires.centre[rows].tolist()
-    ccw = (wires.ccw[rows] ^ back).tolist()
+def _segments(wires: Wires) -> list[Segment]:
+    """Every row as a segment, as it is drawn."""
+    columns = (wires.start, wires.end, wires.centre, wires.ccw)
     return [
-        Segment((a[0], a[1]), (b[0], b[1]), None, True)
-        if c[0] != c[0]
-        else Segment((a[0], a[1]), (b[0], b[1]), (c[0], c[1]), turn)
-        for a, b, c, turn in zip(start, end, centre, ccw, strict=True)
+        Segment((a[0], a[1]), (b[0], b[1]), None if c[0] != c[0] else (c[0], c[1]), ccw)
+        for a, b, c, ccw in zip(*(one.tolist() for one in columns), strict=True)
     ]
 
 
-def _loops(bench: _Bench, runs: list[list[int]]) -> tuple[list[Loop], tuple[Loop, ...]]:
+def _turned(drawn: Sequence[Segment], run: Sequence[int]) -> list[Segment]:
+    """A run's lines and arcs, each turned to run on from the one before it."""
+    return [drawn[end >> 1].reversed() if end & 1 else drawn[end >> 1] for end in run]
+
+
+def _loops(
+    bench: _Bench, drawn: Sequence[Segment], runs: list[list[int]]
+) -> tuple[list[Loop], tuple[Loop, ...]]:
     """Loops that enclose something, and those that cross themselves."""
     loops, crossed = [], []
     for run in runs:
         row = run[0] >> 1
-        segments = _segments(bench.wires, run)
+        segments = _turned(drawn, run)
         if len(segments) >= FEWEST:
             segments = _refit(bench, segments, bench.entity(row))
         curve = Curve(joined(segments))
         region = _region(curve)
-        if region is None or _extent(region) <= SLIVER * curve.length:
+        valid = region is not None and region.is_valid
+        if region is None or _extent(region, valid=valid) <= SLIVER * curve.length:
             at = curve.segments[0].start
             text = (
                 f"the loop of {bench.entity(row)} at {spot(at)}, {curve.length:.4g} mm round, encloses "
@@ -350,7 +367,7 @@ def _loops(bench: _Bench, runs: list[list[int]]) -> tuple[list[Loop], tuple[Loop
             bench.act("no area dropped", text, at, curve.length)
             continue
         loop = Loop(layer=bench.layer(row), entity=bench.entity(row), curve=curve, region=region)
-        if region.is_valid:
+        if valid:
             loops.append(loop)
         else:
             crossed.append(loop)
@@ -380,9 +397,9 @@ def _region(curve: Curve) -> Polygon | None:
         return None
 
 
-def _extent(region: Polygon) -> float:
+def _extent(region: Polygon, *, valid: bool) -> float:
     """Its area; that of its hull where it crosses itself, so that what it goes round twice doesn't cancel."""
-    return float(region.area if region.is_valid else region.convex_hull.area)
+    return float(region.area if valid else region.convex_hull.area)
 
 
 def _tell_crossing(bench: _Bench, loop: Loop) -> None:
@@ -418,11 +435,13 @@ def _without_twins(bench: _Bench, loops: list[Loop]) -> tuple[Loop, ...]:
     return tuple(loop for number, loop in enumerate(loops) if number not in gone)
 
 
-def _open_chains(bench: _Bench, runs: list[list[int]], on_ring: Numbers) -> tuple[OpenChain, ...]:
+def _open_chains(
+    bench: _Bench, drawn: Sequence[Segment], runs: list[list[int]], on_ring: Numbers
+) -> tuple[OpenChain, ...]:
     """Chains that don't close, but for those that only repeat a closed entity's edges."""
     chains = []
     for run in runs:
-        segments = _segments(bench.wires, run)
+        segments = _turned(drawn, run)
         row = run[0] >> 1
         length = sum(one.length for one in segments)
         if all(on_ring[end >> 1] >= 0 for end in run):
