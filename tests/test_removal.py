@@ -1,13 +1,14 @@
 """What every move takes from the stock, against closed forms, shapely and a plain twin."""
 
 import math
+from itertools import pairwise
 from typing import Literal, NamedTuple
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from shapely import LineString, Point, box, points, union_all
+from shapely import LineString, Point, Polygon, box, points, union_all
 
 from plain.sweep import remove_plainly
 from proveout.job.records import Cutter
@@ -267,6 +268,16 @@ def programmed(ways: list[Level]) -> Motion:
     return builder.motion()
 
 
+def widened(way: Level) -> list[Polygon]:
+    """A way's chords, each widened by the cutter.
+
+    Not the way as a whole: widened at once, arcs much tighter than the cutter come out too large by up to a
+    tenth (GEOS 3.14), which its own distances contradict.
+    """
+    places = way.line.simplify(1e-3).coords
+    return [LineString(pair).buffer(way.cutter.radius, quad_segs=64) for pair in pairwise(places)]
+
+
 @settings(max_examples=40, deadline=None, derandomize=True)
 @given(ways=st.lists(level_ways(), min_size=1, max_size=6))
 def test_level_programs_leave_what_shapely_says_at_every_level(ways: list[Level]) -> None:
@@ -286,7 +297,7 @@ def test_level_programs_leave_what_shapely_says_at_every_level(ways: list[Level]
         cut = heights <= level + 1e-4
         clear_of_the_wall = np.abs(off) > 5e-4
         assert (cut == (off < 0))[clear_of_the_wall].all()
-        swept = union_all([way.line.buffer(way.cutter.radius, quad_segs=64) for way in lower])
+        swept = union_all([piece for way in lower for piece in widened(way)])
         swept = swept.intersection(box(0, 0, 30, 20))
         slack = field.cell / math.sqrt(2) * swept.length
         assert np.count_nonzero(cut) * field.cell**2 == pytest.approx(swept.area, abs=slack)
