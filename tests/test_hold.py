@@ -10,8 +10,12 @@ from proveout.finding import Level
 from proveout.hold.clamps import bite_of, placed_clamps, placed_inserts
 from proveout.hold.friction import holding_force, margin_findings, spread_findings
 from proveout.hold.preload import clamp_force, strap_share
+from proveout.hold.slip import contacts
 from proveout.job.grid import hole_at
 from proveout.job.records import ClampAt, ClampKind, Job
+from proveout.shelf.tables import material
+
+WOOD = material("birch plywood")
 
 STRAP = ClampKind(
     name="strap",
@@ -89,20 +93,28 @@ def test_a_clamp_s_force_has_a_range_and_counts_at_its_low_end() -> None:
     assert clamp.force == clamp_force(STRAP, bite=bite).low
 
 
+def test_a_plastic_slides_more_easily_than_wood() -> None:
+    """0.15 for a plastic on a wooden plate, 0.25 for wood (the shelf's rows, project defaults)."""
+    clamps = tuple(replace(clamp, force=1000.0) for clamp in placed_clamps(job(at("B3"), at("B7"))))
+    for name, stands in (("birch plywood", 500.0), ("mdf", 500.0), ("hdpe", 300.0)):
+        assert holding_force(clamps, material(name)).value == pytest.approx(stands)
+        assert contacts(clamps, material(name)).friction.sum() == pytest.approx(stands)
+
+
 def test_friction_margin_of_two_clamps_worked_by_hand() -> None:
     """Two clamps of 1125 N and friction 0.25 stand 562.5 N; against 60 N that is a margin of 9.4: silent."""
     clamps = tuple(replace(clamp, force=1125.0) for clamp in placed_clamps(job(at("B3"), at("B7"))))
-    capacity = holding_force(clamps)
+    capacity = holding_force(clamps, WOOD)
     assert capacity.value == pytest.approx(562.5)
-    assert not margin_findings(capacity, 60.0, clamps)
-    (caution,) = margin_findings(capacity, 562.5 / 2, clamps)
+    assert not margin_findings(capacity, 60.0, clamps, WOOD)
+    (caution,) = margin_findings(capacity, 562.5 / 2, clamps, WOOD)
     assert caution.level is Level.CAUTION
     assert "margin of 2.0" in caution.text
     assert "use 3 clamps" in caution.remedy
-    assert not margin_findings(capacity, 180.0, clamps)
-    (lifted,) = margin_findings(capacity, 180.0, clamps, lift=180.0 * 0.577)
+    assert not margin_findings(capacity, 180.0, clamps, WOOD)
+    (lifted,) = margin_findings(capacity, 180.0, clamps, WOOD, lift=180.0 * 0.577)
     assert "stands 537 N" in lifted.text, "0.25 x (2250 - 104): an up-cut takes load off the bed"
-    (stop,) = margin_findings(capacity, 600.0, clamps)
+    (stop,) = margin_findings(capacity, 600.0, clamps, WOOD)
     assert stop.level is Level.STOP
 
 

@@ -418,7 +418,7 @@ def hold_findings(
     forces = [(peak_force(one, wood, flutes[one.cutter]), spirals[one.cutter]) for one in sideways]
     most = max((force for force, _ in forces), default=0.0)
     lifting = max((lift(force, spiral) for force, spiral in forces), default=0.0)
-    found = margin_findings(held.capacity, most, held.clamps, lifting)
+    found = margin_findings(held.capacity, most, held.clamps, wood, lifting)
     found += spread_findings(held.clamps, job.stock.size)
     for (part, cutter), figure in strength.items():
         force = peak_force(held.data(cutter, "outline"), wood, flutes[cutter])

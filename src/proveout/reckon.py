@@ -78,9 +78,10 @@ def reckon(job: Job, eased: Eased = AS_CHOSEN) -> Reckoned:
 def hold(job: Job, eased: Eased = AS_CHOSEN) -> Held:
     """Clamps in their places, what they stand, the safe height, and cutting data on demand."""
     clamps = placed_clamps(job)
-    capacity = holding_force(clamps, clamp_forces(job))
+    wood = material(job.stock.material)
+    capacity = holding_force(clamps, wood, clamp_forces(job))
     bench = Bench(
-        material=material(job.stock.material),
+        material=wood,
         machine=job.shop.machine,
         hold=capacity.value if clamps else None,
     )

@@ -24,6 +24,7 @@ from proveout.cutting.force import (
     chip_load as chip_load_of,
 )
 from proveout.figure import Figure
+from proveout.hold.friction import plate_friction
 from proveout.job.records import Cutter, Machine
 from proveout.shelf.cited import cited
 from proveout.shelf.tables import (
@@ -31,7 +32,6 @@ from proveout.shelf.tables import (
     Material,
     chip_load,
     cutting_energy,
-    friction,
     specific_force,
 )
 
@@ -183,7 +183,7 @@ def _depths(cutter: Cutter, kind: CutKind, bench: Bench, work: _Work, feed: floa
         Candidate(cutter.flute_length, "the flutes' length", "shop file"),
     ]
     if bench.hold is not None and bench.hold > 0:
-        mu = friction("wood on wood").design
+        mu = plate_friction(bench.material).design
         found.append(
             Candidate(
                 bench.hold / (DULL * (HOLD_SAFETY * per_mm + mu * lift(per_mm, cutter.spiral))),

@@ -7,27 +7,38 @@ from proveout.figure import Figure
 from proveout.finding import Finding, Level
 from proveout.setup import PlacedClamp
 from proveout.shelf.cited import cited
+from proveout.shelf.holding import Friction
+from proveout.shelf.materials import Material
 from proveout.shelf.tables import friction
 
 SPREAD: Final = 0.5  # of the sheet's longer side
 WANTED: Final = 3.0  # safety on friction alone; project default after fixture-design practice of 2 and more
 
 
-def holding_force(clamps: tuple[PlacedClamp, ...], forces: tuple[Figure, ...] = ()) -> Figure:
+def plate_friction(stock: Material) -> Friction:
+    """What the underside of a stock does on a wooden plate: plastics slide the most easily."""
+    pairs = {"plastic": "plastic on wood", "fibreboard": "wood on fibreboard"}
+    return friction(pairs.get(stock.kind, "wood on wood"))
+
+
+def holding_force(
+    clamps: tuple[PlacedClamp, ...], stock: Material, forces: tuple[Figure, ...] = ()
+) -> Figure:
     """Sideways force that friction under the blank can stand, N: mu times the sum of the clamps' forces.
 
     Friction under the clamps' noses is left out: a strap may swing about its bolt.
 
     Args:
         clamps: where they sit, each with its force at the low end
+        stock: that lies on the plate
         forces: the figures those forces come from
     """
-    pair = friction("wood on wood")
+    pair = plate_friction(stock)
     return Figure(
         name="hold.friction",
         value=pair.design * sum(clamp.force for clamp in clamps),
         unit="N",
-        rule="design friction of wood on wood times the clamps' forces, each at its low end",
+        rule=f"design friction of {pair.pair} times the clamps' forces, each at its low end",
         source=cited(pair),
         inputs=forces,
         low=pair.design * sum(clamp.force for clamp in clamps),
@@ -35,7 +46,7 @@ def holding_force(clamps: tuple[PlacedClamp, ...], forces: tuple[Figure, ...] = 
 
 
 def margin_findings(
-    capacity: Figure, force: float, clamps: tuple[PlacedClamp, ...], lift: float = 0.0
+    capacity: Figure, force: float, clamps: tuple[PlacedClamp, ...], stock: Material, lift: float = 0.0
 ) -> list[Finding]:
     """Whether the hold-down stands the greatest cutting force with the margin that is wanted.
 
@@ -43,11 +54,12 @@ def margin_findings(
         capacity: what friction stands sideways
         force: sideways, of a dull cutter, N
         clamps: that hold the blank
+        stock: that lies on the plate
         lift: by which an up-cut spiral takes load off the bed, N
     """
     if not clamps or force <= 0:
         return []
-    stands = max(capacity.value - friction("wood on wood").design * lift, 0.0)
+    stands = max(capacity.value - plate_friction(stock).design * lift, 0.0)
     margin = stands / force
     if margin >= WANTED:
         return []

@@ -19,9 +19,10 @@ from typing import Final
 import numpy as np
 from shapely import Polygon
 
+from proveout.hold.friction import plate_friction
 from proveout.motion import Floats
 from proveout.setup import PlacedClamp
-from proveout.shelf.tables import friction
+from proveout.shelf.materials import Material
 
 CENTRES: Final = 24  # of turning, tried along each side of the blank and half as far again on either side
 BEARINGS: Final = 36
@@ -30,7 +31,6 @@ HALVINGS: Final = 12  # of the search's step
 SURELY: Final = 1.5  # times; a first look overrates what a point stands by less (the tests look)
 SPACING: Final = 10.0  # mm between the nodes of a map, or more where the blank is large
 MOST_NODES: Final = 2500
-PAIR: Final = "wood on wood"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -70,9 +70,9 @@ def _cell(nodes: Floats, values: Floats) -> np.ndarray:
     return np.clip(np.searchsorted(nodes, values, side="right") - 1, 0, len(nodes) - 2)
 
 
-def contacts(clamps: Sequence[PlacedClamp]) -> Contacts:
-    """Where clamps press the blank on the plate: each patch as four points half way to its corners."""
-    mu = friction(PAIR).design
+def contacts(clamps: Sequence[PlacedClamp], stock: Material) -> Contacts:
+    """Where clamps press a stock on the plate: each patch as four points half way to its corners."""
+    mu = plate_friction(stock).design
     points, stands = [], []
     for clamp in clamps:
         if clamp.pressing.is_empty:
