@@ -23,14 +23,14 @@ PART = part(
 BENCH = replace(setup((80.0, 40.0, 12.0), parts=(PART,), clamps=CLAMPS), tabs=())
 
 
-def pocket(floor: float, zero: float = 0.0) -> str:
-    """The recess of the bench's part, its floor at a height above the program's zero; nothing else is cut."""
+def pocket(floor: float) -> str:
+    """The recess of the bench's part, its floor at a height above the bed; nothing else is cut."""
     rows = [
         f"G1 X{x} Y{y}"
         for y in (16.5, 18.5, 20.5, 22.5, 23.5)
         for x in ((26.5, 43.5), (43.5, 26.5))[int(y) % 2]
     ]
-    top = 12.0 - zero
+    top = 12.0
     lines = ["G21 G90 G17 G94", "M3 S18000", "G4 P3", f"G0 Z{top + 20}", "G0 X26.5 Y16.5"]
     for z in (top - 2, floor):
         lines += [f"G1 Z{z} F150", *(f"{row} F1000" for row in rows), "G1 X26.5 Y16.5"]
@@ -80,21 +80,20 @@ def test_all_ranges_stated_have_twelve_ends() -> None:
 
 
 @pytest.mark.parametrize(
-    ("bench", "zero", "kind", "words"),
+    ("bench", "kind", "words"),
     [
-        (replace(BENCH, zero_error=(0.0, 0.3)), 0.0, "cut-too-deep", "With the zero 0.3 mm too low: "),
-        (replace(BENCH, zero_error=(0.0, 0.3)), 0.0, "material-left", "With the zero 0.3 mm too high: "),
+        (replace(BENCH, zero_error=(0.0, 0.3)), "cut-too-deep", "With the zero 0.3 mm too low: "),
+        (replace(BENCH, zero_error=(0.0, 0.3)), "material-left", "With the zero 0.3 mm too high: "),
         (
             replace(BENCH, cutters=(replace(CUTTER, diameter_error=0.05, runout=0.3),)),
-            0.0,
             "wall-overcut",
             "With the widest cutters: ",
         ),
     ],
 )
-def test_what_fails_at_an_end_alone_says_which(bench: Setup, zero: float, kind: str, words: str) -> None:
+def test_what_fails_at_an_end_alone_says_which(bench: Setup, kind: str, words: str) -> None:
     """The middle says nothing of the kind; the end that has it is named in the text and in the list."""
-    text = pocket(8.0, zero)
+    text = pocket(8.0)
     assert of_kind(proved(text, BENCH), kind) == []
     verdict = proved(text, bench)
     found = of_kind(verdict, kind)

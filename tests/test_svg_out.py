@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from proveout.curve import Curve, Segment, circle, from_points, moved
-from proveout.drawing.svg_out import Marked, Spot, annotated_svg, curve_path, part_svg
+from proveout.drawing.svg_out import Marked, annotated_svg, curve_path
 
 svgelements = pytest.importorskip("svgelements")
 
@@ -55,18 +55,20 @@ def test_a_curve_comes_back_within_a_millionth(x: float, y: float, turn: float, 
         assert length == pytest.approx(there.length, abs=1e-5)
 
 
-def test_a_part_says_its_size_in_millimetres() -> None:
+def test_a_picture_says_its_size_in_millimetres() -> None:
     """Width and viewBox agree, so that nobody has to guess the unit."""
-    root = ElementTree.fromstring(part_svg([circle((0, 0), 50.0)]))
-    _, _, width, height = (float(one) for one in root.attrib["viewBox"].split())
+    one = Marked(curve=circle((0, 0), 50.0), label="1", title="", group="outline")
+    root = ElementTree.fromstring(annotated_svg([one]))
+    _, _, width, height = (float(side) for side in root.attrib["viewBox"].split())
     assert root.attrib["width"] == f"{width:.4f}mm" and root.attrib["height"] == f"{height:.4f}mm"
-    assert width == pytest.approx(50 * 1.12)
+    assert width == pytest.approx(50 * 1.16)
 
 
-def test_a_numbered_picture_has_every_curve_and_place() -> None:
-    """A curve with its number and its name, a cross with what is said of it; names can't break out."""
+def test_a_numbered_picture_has_every_curve_and_its_number_beside_it() -> None:
+    """A hole's number stands to its right, within the picture; names can't break out of the text."""
     marked = [Marked(curve=KEYHOLE, label="1", title="<b> & hole", group="hole")]
-    text = annotated_svg(marked, [Spot(at=(1.0, 2.0), title="gap of 0.3 mm")])
-    root = ElementTree.fromstring(text)
-    titles = [one.text for one in root.iter("{http://www.w3.org/2000/svg}title")]
-    assert titles == ["<b> & hole", "gap of 0.3 mm"]
+    root = ElementTree.fromstring(annotated_svg(marked))
+    space = "{http://www.w3.org/2000/svg}"
+    assert [one.text for one in root.iter(f"{space}title")] == ["<b> & hole"]
+    (number,) = root.iter(f"{space}text")
+    assert float(number.attrib["x"]) > 10.0

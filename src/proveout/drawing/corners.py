@@ -69,6 +69,15 @@ def rounded(curve: Curve, radius: float, *, hole: bool) -> Curve:
     return Curve(tuple(_with_arcs(ring, arcs)))
 
 
+def goes_round(curve: Curve, radius: float, *, hole: bool) -> bool:
+    """Whether an arc of a radius has room in every sharp inside corner."""
+    try:
+        rounded(curve, radius, hole=hole)
+    except InputError:
+        return False
+    return True
+
+
 def _with_arcs(ring: list[Segment], arcs: dict[int, Segment]) -> Iterator[Segment]:
     for index, one in enumerate(ring):
         if one.length > FLAT:

@@ -8,8 +8,8 @@ from xml.sax.saxutils import escape, quoteattr
 
 from proveout.curve import Curve, Point, Segment
 
-MARGIN: Final = 0.06  # of the longer side, round the drawing
-LETTERS: Final = 0.022  # of the longer side, height of the numbers
+MARGIN: Final = 0.08  # of the longer side, round the drawing
+LETTERS: Final = 0.035  # of the longer side, height of the numbers
 HALF: Final = math.pi  # rad; an arc of more is written as the long way round
 
 
@@ -20,15 +20,7 @@ class Marked:
     curve: Curve
     label: str  # "2": drawn beside it
     title: str  # "hole 2: circle 6.6 mm", shown when pointed at
-    group: str  # "outline", "hole", "island": how it is drawn
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Spot:
-    """A place that something is said of."""
-
-    at: Point
-    title: str
+    group: str  # "outline" or "hole": how it is drawn
 
 
 def curve_path(curve: Curve) -> str:
@@ -68,36 +60,23 @@ def _number(value: float) -> str:
     return f"{round(value, 7) + 0.0:.7f}".rstrip("0").rstrip(".")
 
 
-def part_svg(curves: Sequence[Curve]) -> str:
-    """A part's curves, one path each, one user unit a millimetre."""
-    box = _box(curves)
-    paths = "\n".join(f'<path d="{curve_path(one)}"/>' for one in curves)
-    return f'{_head(box)}\n<g fill="none" stroke="black" stroke-width="0.1">\n{paths}\n</g>\n</svg>\n'
-
-
-def annotated_svg(marked: Sequence[Marked], spots: Sequence[Spot] = ()) -> str:
-    """A drawing with its curves numbered, and a cross where something is said of a place."""
+def annotated_svg(marked: Sequence[Marked]) -> str:
+    """A drawing with its curves numbered: an outline outside at its lower left, a hole to its right."""
     box = _box([one.curve for one in marked])
-    side = max(box[2] - box[0], box[3] - box[1])
+    letters = LETTERS * max(box[2] - box[0], box[3] - box[1])
     style = (
-        "<style>path { fill: none; stroke: #000; vector-effect: non-scaling-stroke; stroke-width: 1.4px } "
-        ".hole { stroke-dasharray: none; stroke-width: .8px } .island { stroke-dasharray: 4 3 } "
-        f"text {{ font: {side * LETTERS:.3f}px sans-serif; text-anchor: middle }} "
-        ".spot { stroke-width: 2.2px }</style>"
+        "<style>path { fill: none; stroke: #000; vector-effect: non-scaling-stroke; stroke-width: 1.6px } "
+        ".hole { stroke-width: 1px } "
+        f"text {{ font: 600 {letters:.3f}px sans-serif }}</style>"
     )
     lines = [_head(box), style]
     for one in marked:
-        x, y = one.curve.segments[0].start
+        left, front, right, back = _box([one.curve])
+        beside = (left, front - letters) if one.group == "outline" else (right, (front + back) / 2)
+        x, y = beside[0] + 0.3 * letters, -beside[1] + 0.35 * letters
         lines.append(
             f"<g><title>{escape(one.title)}</title><path class={quoteattr(one.group)} "
-            f'd="{curve_path(one.curve)}"/><text x="{x:.3f}" y="{-y:.3f}">{escape(one.label)}</text></g>'
-        )
-    arm = side * LETTERS / 2
-    for spot in spots:
-        x, y = spot.at[0], -spot.at[1]
-        lines.append(
-            f'<g><title>{escape(spot.title)}</title><path class="spot" d="M{x - arm:.3f} {y - arm:.3f} '
-            f'L{x + arm:.3f} {y + arm:.3f} M{x - arm:.3f} {y + arm:.3f} L{x + arm:.3f} {y - arm:.3f}"/></g>'
+            f'd="{curve_path(one.curve)}"/><text x="{x:.3f}" y="{y:.3f}">{escape(one.label)}</text></g>'
         )
     return "\n".join([*lines, "</svg>", ""])
 

@@ -1,25 +1,24 @@
 """A part as it is drawn: outline, holes and pockets cut literally, by the rules of the job file."""
 
-import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from proveout.curve import Curve, is_circle, moved, polygon
-from proveout.drawing.corners import least_inside_radius, rounded, sharp_corners, turning_left
+from proveout.curve import is_circle, moved, polygon
+from proveout.drawing.corners import goes_round, least_inside_radius, rounded, sharp_corners, turning_left
 from proveout.drawing.loops import Loop, outermost, regions
 from proveout.drawing.opened import Opened, opened
 from proveout.figure import Figure
 from proveout.finding import Finding, InputError, Level
 from proveout.fit.cutters import drills_hole, largest, no_cutter
 from proveout.fit.holes import through_depth
+from proveout.fit.outline import TIGHT, outline_cutter
 from proveout.fit.shaped import CLEARED, ShapedPart
 from proveout.job.records import Cutter, DrawnRule, DrawnWanted, Job, Wanted
 from proveout.parts.part import Feature, FeatureKind, Part
 from proveout.quantity import show_length
 
 SAME_SIZE: Final = 0.05  # mm by which a circle may differ from the size that a rule names
-TIGHT: Final = 1e-6  # mm of radius
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,7 +45,7 @@ def shape_drawn(job: Job, wanted: Wanted, drawn: DrawnWanted) -> ShapedPart:
         cuts = _cuts(job, drawn, outline, rest)
         left, front, right, back = outline.region.bounds
         middle = -(left + right) / 2, -(front + back) / 2
-        edge = _outline_cutter(job, outline, wanted)
+        edge = outline_cutter(job, outline.curve, name=wanted.name, named=wanted.cutter)
         features = tuple(_feature(job, wanted, cut, middle) for cut in cuts)
         ring = rounded(outline.curve, edge.radius, hole=False)
     except InputError as error:
@@ -130,35 +129,6 @@ def _holds(rule: DrawnRule, loop: Loop) -> bool:
     return circle is not None and abs(circle[1] - rule.size) <= SAME_SIZE
 
 
-def _outline_cutter(job: Job, outline: Loop, wanted: Wanted) -> Cutter:
-    radius, depth = least_inside_radius(outline.curve, hole=False), through_depth(job)
-
-    def refusal(choice: tuple[Cutter, ...]) -> InputError:
-        wide = "" if math.isinf(radius) else f" of at most {show_length(2 * radius, job.units)}"
-        needs = f"It takes a flat cutter{wide} with flutes of at least {show_length(depth, job.units)}."
-        return no_cutter("the outline", needs, choice, wanted.cutter, job.units)
-
-    return largest(
-        job.shop.cutters,
-        wanted.cutter,
-        fits=lambda one: (
-            one.radius <= radius + TIGHT
-            and one.flute_length >= depth
-            and _goes_round(outline.curve, one, hole=False)
-        ),
-        refusal=refusal,
-    )
-
-
-def _goes_round(curve: Curve, cutter: Cutter, *, hole: bool) -> bool:
-    """Whether a cutter's radius has room in every sharp inside corner."""
-    try:
-        rounded(curve, cutter.radius, hole=hole)
-    except InputError:
-        return False
-    return True
-
-
 def _feature(job: Job, wanted: Wanted, cut: DrawnCut, middle: tuple[float, float]) -> Feature:
     cutter = _feature_cutter(job, wanted, cut)
     outer = rounded(cut.loop.curve, cutter.radius, hole=True)
@@ -196,7 +166,7 @@ def _feature_cutter(job: Job, wanted: Wanted, cut: DrawnCut) -> Cutter:
         return (
             one.radius <= radius + TIGHT
             and one.flute_length >= depth
-            and _goes_round(curve, one, hole=True)
+            and goes_round(curve, one.radius, hole=True)
             and _comes_everywhere(cut, one)
         )
 

@@ -1,22 +1,17 @@
 """Which cutter cuts a part's outline."""
 
 import math
+from typing import Final
 
 from proveout.curve import Curve
+from proveout.drawing.corners import goes_round, least_inside_radius
 from proveout.finding import InputError
 from proveout.fit.cutters import largest, no_cutter
 from proveout.fit.holes import through_depth
 from proveout.job.records import Cutter, Job
 from proveout.quantity import show_length
 
-
-def least_concave_radius(outline: Curve) -> float:
-    """Smallest radius by which an anticlockwise outline curves inwards; infinite where it never does.
-
-    Corners between segments are not looked at: the patterns have none that point inwards.
-    """
-    inwards = (one.radius for one in outline.segments if one.centre is not None and not one.ccw)
-    return min(inwards, default=math.inf)
+TIGHT: Final = 1e-6  # mm of radius by which an arc may be drawn too tight
 
 
 def outline_cutter(job: Job, outline: Curve, *, name: str, named: int | None) -> Cutter:
@@ -25,7 +20,7 @@ def outline_cutter(job: Job, outline: Curve, *, name: str, named: int | None) ->
     Raises:
         InputError: no cutter does both; the message says what would
     """
-    concave, depth = least_concave_radius(outline), through_depth(job)
+    concave, depth = least_inside_radius(outline, hole=False), through_depth(job)
 
     def refusal(choice: tuple[Cutter, ...]) -> InputError:
         wide = "" if math.isinf(concave) else f" of at most {show_length(2 * concave, job.units)}"
@@ -35,6 +30,10 @@ def outline_cutter(job: Job, outline: Curve, *, name: str, named: int | None) ->
     return largest(
         job.shop.cutters,
         named,
-        fits=lambda cutter: cutter.radius <= concave and cutter.flute_length >= depth,
+        fits=lambda cutter: (
+            cutter.radius <= concave + TIGHT
+            and cutter.flute_length >= depth
+            and goes_round(outline, cutter.radius, hole=False)
+        ),
         refusal=refusal,
     )

@@ -2,7 +2,6 @@
 
 from proveout.figure import Figure
 from proveout.finding import Finding, InputError, InputErrors, Level, Place
-from proveout.fit.drawn import shape_drawn
 from proveout.fit.hex_recess import thickest_reading, thinnest_reading
 from proveout.fit.knob import shape_knob
 from proveout.fit.shaped import Shaped, ShapedPart
@@ -59,6 +58,9 @@ def shape_part(job: Job, wanted: Wanted) -> ShapedPart:
             case StopWanted() as stop:
                 return shape_stop(job, wanted, stop)
             case DrawnWanted() as drawn:
+                # Reading drawings costs 40 ms of imports; jobs without one don't pay.
+                from proveout.fit.drawn import shape_drawn
+
                 return shape_drawn(job, wanted, drawn)
     except ValueError as error:
         raise InputError(f"{wanted.name}: {error}") from error

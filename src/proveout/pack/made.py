@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from proveout.figure import Figure
-from proveout.finding import Finding, is_ready
+from proveout.finding import Finding, Level, is_ready
 from proveout.job.records import Job
 from proveout.parts.part import PlacedPart
 from proveout.program.text import Program
@@ -27,3 +27,11 @@ class Made:
     def ready(self) -> bool:
         """Whether nothing found forbids cutting."""
         return is_ready(self.findings)
+
+    @property
+    def verdict_words(self) -> str:
+        """The verdict as paper and page head it; what must be accepted to cut stands beside it."""
+        if not self.ready:
+            return "NOT READY: do not cut"
+        count = sum(finding.level is Level.CAUTION for finding in self.findings)
+        return "READY" if not count else f"READY, {count} caution{'s' if count > 1 else ''}"

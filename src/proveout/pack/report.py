@@ -98,13 +98,12 @@ def report_html(made: Made, plan: str, picture: bytes) -> str:
 
 def _head(made: Made) -> Iterator[str]:
     minutes, stock, units = made.verdict.minutes, made.job.stock, made.job.units
-    said = "READY" if made.ready else "NOT READY<br>do not cut"
     size = " x ".join(show_length(side, units) for side in stock.size)
     thick = f"{show_length(stock.thinnest, units)} to {show_length(stock.thickest, units)}"
     yield f"<header><div><h1>{escaped(made.job.name)}</h1>"
     yield f"<div>{escaped(made.job.shop.name)}, {escaped(made.job.shop.machine.name)}</div>"
     yield f"<div>{escaped(stock.material)}, {size}, {thick} thick</div></div>"
-    yield f'<div class="verdict">{said}</div>'
+    yield f'<div class="verdict">{made.verdict_words}</div>'
     yield (
         f"<div>{show_time(minutes.total * 60)} on the machine: {show_time(minutes.cutting * 60)} cutting, "
         f"{show_time(minutes.air * 60)} between cuts, {show_time(minutes.tool_changes * 60)} changing "

@@ -78,7 +78,7 @@ def sheet_data(made: Made) -> dict[str, object]:
         "title": job.name,
         "shop": f"{job.shop.name}, {job.shop.machine.name}",
         "made-by": f"proveout {__version__}",
-        "verdict": _verdict(made),
+        "verdict": made.verdict_words,
         "minutes": show_time(made.verdict.minutes.total * 60),
         "stops": [one for one in findings if one["level"] == Level.STOP.value],
         "fetch": list(_fetch(made)),
@@ -160,14 +160,6 @@ def _range(low: float, high: float, units: System) -> str:
     if low == high:
         return _caliper(low, units)
     return f"{_caliper(low, units)} to {_caliper(high, units)}"
-
-
-def _verdict(made: Made) -> str:
-    """The verdict in words; what must be accepted to cut stands beside it."""
-    if not made.ready:
-        return "NOT READY: do not cut"
-    count = sum(finding.level is Level.CAUTION for finding in made.findings)
-    return "READY" if not count else f"READY, {count} caution{'s' if count > 1 else ''}"
 
 
 def _caliper(value: float, units: System) -> str:
