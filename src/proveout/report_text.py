@@ -85,7 +85,9 @@ def _finding_lines(findings: Sequence[Finding]) -> list[str]:
                 if finding.program:
                     place = f"{finding.program}:{finding.line}: " if finding.line else f"{finding.program}: "
                 text = finding.text.removeprefix(f"Line {finding.line}: ") if place else finding.text
-                said = f"{level.value}: {place}{text[:1].upper()}{text[1:]}"
+                if text != finding.text:  # what stood after "Line 6:" begins the sentence now
+                    text = text[:1].upper() + text[1:]
+                said = f"{level.value}: {place}{text}"
                 lines += textwrap.wrap(said, 100, initial_indent="  ", subsequent_indent="    ")
                 if finding.remedy:
                     lines += textwrap.wrap(
