@@ -23,7 +23,9 @@ class Seen:
     shape: Shape
     may_be: tuple[str, ...]  # the hardware that it suits, best first, in words
     intents: tuple[str, ...]  # the same as a job would intend it
+    accept: tuple[str, ...]  # fields of a job's rule by which it is sized to the first that a rule can take
     loop: Loop
+    stepped: bool = False  # a bolt's hole in the middle of a hexagon
 
     @property
     def tightest(self) -> float | None:
@@ -71,6 +73,7 @@ def _seen(parts: tuple[DrawnPart, ...]) -> Iterator[Seen]:
             shape=part.shape,
             may_be=(),
             intents=(),
+            accept=(),
             loop=part.loop,
         )
         for hole in part.holes:
@@ -82,7 +85,9 @@ def _seen(parts: tuple[DrawnPart, ...]) -> Iterator[Seen]:
                 shape=hole.shape,
                 may_be=tuple(one.text for one in hole.matches),
                 intents=tuple(one.intent for one in hole.matches),
+                accept=next((one.accept for one in hole.matches if one.accept), ()),
                 loop=hole.loop,
+                stepped=hole.stepped,
             )
 
 
@@ -113,6 +118,8 @@ def _lines(one: Seen, units: System) -> Iterator[str]:
     yield f"  {one.number}. {what}: {one.shape.said}, its middle at {x}, {y}"
     if one.may_be:
         yield f"       may be: {one.may_be[0].partition(': ')[2]}"
+    if one.accept:
+        yield f"       to size it to that, in a rule of the job: {', '.join(one.accept)}"
     if one.tightest is not None and one.shape.kind != "circle":
         radius = show_length(one.tightest, units)
         yield f"       {'sharp inside corners' if one.tightest == 0 else f'tightest inside radius {radius}'}"
@@ -153,6 +160,7 @@ def _record(one: Seen) -> dict[str, object]:
         "shape": one.shape.said,
         "may_be": list(one.may_be),
         "intents": list(one.intents),
+        "accept": list(one.accept),
         "at": list(one.shape.centre),
         "area": float(one.loop.region.area),
         "tightest_inside_radius": one.tightest,
