@@ -157,6 +157,13 @@ def _parser() -> argparse.ArgumentParser:
     )
     looking.add_argument("--units", choices=("mm", "in"), help="the drawing's unit, where you know it")
     looking.add_argument(
+        "--layer",
+        metavar="LAYER",
+        action="append",
+        dest="layers",
+        help="a layer that counts, once for each; without it all do",
+    )
+    looking.add_argument(
         "--shop", metavar="SHOP", type=Path, help="shop file, to say which cutters can cut it"
     )
     looking.add_argument("--svg", metavar="FILE.svg", type=Path, help="draw it with its curves numbered")
@@ -264,7 +271,7 @@ def _look(args: argparse.Namespace) -> int:
         )
     shop = read_shop(args.shop) if args.shop else None
     try:
-        found = look(args.drawing, known=args.known, units=args.units)
+        found = look(args.drawing, known=args.known, units=args.units, layers=args.layers)
     except InputError as error:
         raise error.at(Place(file=args.drawing)) from None
     if args.svg:
@@ -272,7 +279,7 @@ def _look(args: argparse.Namespace) -> int:
     if args.job and shop:
         from proveout.drawing.job_around import job_around
 
-        text = job_around(found, shop, job=args.job, known=args.known, units=args.units)
+        text = job_around(found, shop, job=args.job, known=args.known, units=args.units, layers=args.layers)
         _write_new(args.job, text, "job file")
     cutters = shop.cutters if shop else ()
     if args.json:

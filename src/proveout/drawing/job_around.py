@@ -23,7 +23,13 @@ ALIKE: Final = 0.02  # mm; offers whose sizes differ by less are one
 
 
 def job_around(
-    found: Look, shop: Shop, *, job: Path, known: str | None = None, units: System | None = None
+    found: Look,
+    shop: Shop,
+    *,
+    job: Path,
+    known: str | None = None,
+    units: System | None = None,
+    layers: Sequence[str] | None = None,
 ) -> str:
     """The text of a job file that cuts every part of a drawing, as it is drawn.
 
@@ -35,11 +41,12 @@ def job_around(
         found: the drawing, looked at
         shop: whose plate the sheet shall lie on
         job: where the file will lie, from which its paths count
-        known, units: as they were given to `look`
+        known, units, layers: as they were given to `look`
     """
     lines = [*_head(found, shop, job), *_stock(found, shop), *_ZERO, *_clamps(shop)]
+    drawing = list(_drawing(found, job, known, units, layers))
     for number, part in enumerate(found.drawn, 1):
-        lines += _part(found, part, number, job, known, units)
+        lines += _part(found, part, number, drawing)
     return "\n".join(line.rstrip() for line in lines) + "\n"
 
 
@@ -81,19 +88,26 @@ def _said(field: str, remark: str) -> str:
     return f"{field:<38} # {remark}"
 
 
-def _part(
-    found: Look, part: DrawnPart, number: int, job: Path, known: str | None, units: System | None
+def _drawing(
+    found: Look, job: Path, known: str | None, units: System | None, layers: Sequence[str] | None
 ) -> Iterator[str]:
-    yield ""
-    yield "[[parts]]"
-    yield _said(f"name = {_text(part.name)}", part.shape.said)
-    yield "count = 1"
-    yield 'pattern = "drawn part"'
+    """The fields that every part of the drawing has."""
     yield f"drawing = {_text(_path(found.file, job))}"
     if known is not None:
         yield f"known = {_text(known)}"
     if units is not None:
         yield f'units = "{units}"'
+    if layers:
+        yield f"layers = [{', '.join(map(_text, layers))}]"
+
+
+def _part(found: Look, part: DrawnPart, number: int, drawing: Sequence[str]) -> Iterator[str]:
+    yield ""
+    yield "[[parts]]"
+    yield _said(f"name = {_text(part.name)}", part.shape.said)
+    yield "count = 1"
+    yield 'pattern = "drawn part"'
+    yield from drawing
     if len(found.drawn) > 1:
         yield f"part = {number}"
     offers: dict[tuple[str, int], list[Seen]] = {}

@@ -1,6 +1,6 @@
 """Look: what a drawing holds - its size, its curves, the hardware they may be for - before any planning."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -44,13 +44,22 @@ class Look:
     seen: tuple[Seen, ...]  # each part's outline first, then its holes
 
 
-def look(file: Path, *, known: str | None = None, units: System | None = None) -> Look:
+def look(
+    file: Path,
+    *,
+    known: str | None = None,
+    units: System | None = None,
+    layers: Collection[str] | None = None,
+) -> Look:
     """A drawing read, its unit settled, and every closed curve named.
+
+    Args:
+        known, units, layers: as of `opened`
 
     Raises:
         InputError: a drawing that can't be read, whose unit nothing says, or whose curves are open or cross
     """
-    found = opened(file, known=known, units=units)
+    found = opened(file, known=known, units=units, layers=layers)
     boxes = [one.region.bounds for one in found.loops]
     size = (
         max(box[2] for box in boxes) - min(box[0] for box in boxes),

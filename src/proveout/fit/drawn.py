@@ -28,7 +28,7 @@ def shape_drawn(job: Job, wanted: Wanted, drawn: DrawnWanted) -> ShapedPart:
     """
     file = job.file.parent / drawn.drawing
     try:
-        found = opened(file, known=drawn.known, units=drawn.units, layer=drawn.outline)
+        found = opened(file, known=drawn.known, units=drawn.units, outline=drawn.outline, layers=drawn.layers)
         sorted_out = drawn_cuts(job, drawn, found.loops)
         outline, cuts = sorted_out.outline, sorted_out.literal
         fits = [fitted(job, wanted, sorted_out, one) for one in sorted_out.fitted]

@@ -27,6 +27,7 @@ from proveout.quantity import Kind
 from proveout.shelf import tables as shelf
 
 MOST_CUTTERS: Final = 100
+MOST_LAYERS: Final = 100
 MOST_CLAMPS: Final = 100
 MOST_PARTS: Final = 200
 MOST_COPIES: Final = 2000
@@ -269,6 +270,9 @@ class DrawnFields(PartFields):
     drawing = required("drawing", "path", path, '"bracket.dxf"')
     known = optional("known", "text", text, '"width = 120 mm"')
     units: Field[Any] = optional("units", "mm or in", one_of({"mm": "mm", "in": "in"}), '"mm"')
+    layers: Field[Any] = optional(
+        "layers", "text or list of texts", list_of(text, most=MOST_LAYERS), '["CUT", "HOLES"]'
+    )
     part = optional("part", "whole number", whole(1, 5000), "2")
     outline = optional("outline", "text", text, '"OUTLINE"')
 

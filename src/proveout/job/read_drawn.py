@@ -51,10 +51,18 @@ def read_drawn(table: Table, found: Values | None) -> DrawnWanted | None:
         drawing=found[fields.drawing],
         known=found[fields.known],
         units=found[fields.units],
+        layers=_with_outline(found[fields.layers], found[fields.outline]),
         part=found[fields.part],
         outline=found[fields.outline],
         rules=tuple(one for one in rules if one),
     )
+
+
+def _with_outline(layers: tuple[str, ...] | None, outline: str | None) -> tuple[str, ...] | None:
+    """The layers that count, to which that of the outline belongs whether it is listed or not."""
+    if layers is None or outline is None or outline.lower() in (one.lower() for one in layers):
+        return layers
+    return (outline, *layers)
 
 
 def _rule(table: Table) -> DrawnRule | None:

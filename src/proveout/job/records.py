@@ -244,6 +244,7 @@ class DrawnWanted:
     drawing: str  # a path, as from the job file's folder
     known: str | None  # a dimension that settles the drawing's unit: "width = 120 mm"
     units: System | None  # of the drawing, where the person states it
+    layers: tuple[str, ...] | None  # those that count; None: all
     part: int | None  # of a drawing of several parts, as `look` numbers them; None: it holds one
     outline: str | None  # the layer of its outline; None: whatever lies in nothing else
     rules: tuple[DrawnRule, ...]  # the first that holds counts; where none does, a curve is cut right through
@@ -289,6 +290,7 @@ class IntendedStated:
     name: str
     drawing: str  # path, from the setup file's folder
     units: System | None  # of the drawing; None: its header's
+    known: str | None  # a dimension that settles the drawing's unit
     at: tuple[float, float]  # from the stock's left front corner
     anchor: Anchor  # what lies there: the drawing's zero, or the left front corner of the turned outline
     turn_deg: float
