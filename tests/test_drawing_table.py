@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 from ezdxf import bbox, recover
-from ezdxf.entities import DXFGraphic
+from ezdxf.entities.dxfgfx import DXFGraphic
 from ezdxf.filemanagement import readfile
 from ezdxf.lldxf.const import DXFError
 
