@@ -9,17 +9,29 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+import shapely
 from ezdxf import recover
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import Polygon
 
-from proveout.curve import Curve, Point, Segment, circle, from_points, is_circle, moved, polygon
+from proveout.curve import (
+    Curve,
+    Point,
+    Segment,
+    circle,
+    disc_polygons,
+    from_points,
+    is_circle,
+    moved,
+    polygon,
+)
 from proveout.drawing.dxf_sheet import read_dxf_sheet
 from proveout.drawing.heal import Healed, heal
 from proveout.drawing.near import grouped, near_pairs
 from proveout.drawing.wires import Wires
 from proveout.finding import InputError
+from proveout.parts.obround import obround
 
 DRAWINGS = Path(__file__).resolve().parents[2] / "shared" / "drawings"
 
@@ -486,3 +498,24 @@ def test_holes_that_were_cut_to_25_lines_are_circles_again() -> None:
 def test_a_plate_drawn_properly_needs_no_healing() -> None:
     found = drawn("Mid_Panel")
     assert len(found.loops) == 11 and not found.acts
+
+
+@given(
+    st.lists(st.tuples(st.floats(-300, 300), st.floats(0.01, 200), st.integers(0, 3)), min_size=1, max_size=6)
+)
+def test_polygons_made_together_are_those_made_one_by_one(sizes: list[tuple[float, float, int]]) -> None:
+    """Circles, obrounds, triangles and slivers of two points, in any mix and order."""
+    made = []
+    for at, size, kind in sizes:
+        slit = Curve((Segment((at, 0.0), (at + size, 0.0)), Segment((at + size, 0.0), (at, 0.0))))
+        ring = from_points([(at, 0.0), (at, size), (at + size, 0.0)])
+        made.append((circle((at, 2.0), size), obround(2 * size, size, (at, 1.0)), ring, slit)[kind])
+    for curve, region in zip(made, disc_polygons(made), strict=True):
+        if len(curve.segments) == 2 and curve.segments[0].centre is None:
+            assert region is None
+        else:
+            assert region is not None
+            alone = polygon((curve,))
+            assert region.symmetric_difference(alone).area < 1e-6 * alone.area + 1e-9
+            assert region.exterior.is_ccw
+            assert shapely.hausdorff_distance(region, alone) < 2e-3

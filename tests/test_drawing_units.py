@@ -1,6 +1,7 @@
 """The unit of a drawing: settled by a person, a known dimension or the file; else refused with its sizes."""
 
 import math
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -53,7 +54,9 @@ def sheet(unit: float, mm: float | None, *, sure: bool = True, curves: list[Curv
     entities = tuple(f"E {number}" for number in range(10))
     claim = UnitClaim(mm=mm, basis="its header says so" if mm else "no unit in its header", sure=sure)
     acts = (Act(kind="text ignored", text="1 text", at=(10 / unit, 20 / unit), size=5 / unit),)
-    return Sheet(file=Path("a.dxf"), wires=made, layers=("0",), entities=entities, claim=claim, acts=acts)
+    return Sheet(
+        file=Path("a.svg"), wires=made, layers=("0",), entities=entities, claim=claim, acts=acts, pixels=True
+    )
 
 
 def width(settled: Settled) -> float:
@@ -183,6 +186,14 @@ def test_an_empty_drawing_is_refused(units: System | None) -> None:
         settle(
             Sheet(file=empty.file, wires=wires([]), layers=(), entities=(), claim=empty.claim), units=units
         )
+
+
+def test_no_hole_is_looked_for_in_pixels_where_none_can_be_drawn() -> None:
+    """The same circles are holes of 6.6 mm at 90 px to the inch, and none in a file that knows no px."""
+    found = sheet(25.4 / 90, None)
+    assert settle(found, known="hole = 6.6 mm").mm_per_unit == pytest.approx(25.4 / 90)
+    with pytest.raises(InputError, match=r"no circle of 6\.6 mm in mm, cm or in"):
+        settle(replace(found, pixels=False), known="hole = 6.6 mm")
 
 
 @given(

@@ -74,7 +74,9 @@ def test_the_pack_has_a_file_for_everyone_who_needs_one(example: dict[str, bytes
         "plan.svg",
         "result.png",
         "parts/knob.dxf",
+        "parts/knob.svg",
         "parts/strap.dxf",
+        "parts/strap.svg",
     }
 
 
@@ -110,7 +112,7 @@ def test_the_same_job_gives_the_same_bytes_in_another_process(tmp_path: Path) ->
             check=True,
         )
         told.append(done.stdout)
-        assert len(told[-1].splitlines()) == 10
+        assert len(told[-1].splitlines()) == 12
     assert told[0] == told[1]
 
 
@@ -123,7 +125,9 @@ def test_parts_whose_names_make_the_same_file_name_all_get_their_drawing() -> No
     )
     packed = pack_files(replace(made, placed=placed))
     drawings = {name: content for name, content in packed.items() if name.startswith("parts/")}
-    assert set(drawings) == {"parts/knob-a.dxf", "parts/knob-a-2.dxf", "parts/part.dxf"}
+    assert set(drawings) == {
+        f"parts/{one}.{end}" for one in ("knob-a", "knob-a-2", "part") for end in ("dxf", "svg")
+    }
     assert b"knob A, from" in drawings["parts/knob-a.dxf"]
     assert b"knob-a, from" in drawings["parts/knob-a-2.dxf"]
 

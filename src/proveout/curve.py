@@ -11,12 +11,14 @@ from typing import Final
 
 import numpy as np
 import numpy.typing as npt
+import shapely
 from shapely import Polygon
 from shapely.geometry.polygon import orient
 
 Point = tuple[float, float]
 Points = npt.NDArray[np.float64]  # (n, 2) mm
 
+FEWEST_POINTS: Final = 3  # of a ring
 FLATTEN: Final = 0.001  # mm, chord error of polygons made from curves: a tenth of the wall check's 0.01
 
 
@@ -128,6 +130,7 @@ def _segment_points(segment: Segment, tolerance: float) -> Points:
         return np.array([segment.start])
     radius = segment.radius
     step = 2 * math.acos(max(1 - tolerance / radius, 0.0)) if radius > tolerance else math.pi / 2
+    step = step or 4 * math.sqrt(tolerance / (2 * radius))  # the same where 1 is all that rounding leaves
     count = max(1, math.ceil(abs(segment.sweep) / step))
     first = math.atan2(segment.start[1] - segment.centre[1], segment.start[0] - segment.centre[0])
     angles = first + segment.sweep * np.arange(count) / count
@@ -142,6 +145,43 @@ def polygon(curves: Iterable[Curve], tolerance: float = FLATTEN) -> Polygon:
     """The region inside the first curve and outside the others, outer ring anticlockwise."""
     outer, *inner = curves
     return orient(Polygon(flatten(outer, tolerance), [flatten(hole, tolerance) for hole in inner]))
+
+
+def disc_polygons(curves: Sequence[Curve], tolerance: float = FLATTEN) -> list[Polygon | None]:
+    """The region inside each curve, as `polygon` makes it, all at once; None where it has no three points."""
+    segments = [one for curve in curves for one in curve.segments]
+    points, of = _points_of(segments, tolerance)
+    ring = np.repeat(np.arange(len(curves)), [len(curve.segments) for curve in curves])[of]
+    enough = np.bincount(ring, minlength=len(curves)) >= FEWEST_POINTS
+    kept = enough[ring]
+    numbers = np.cumsum(enough) - 1
+    rings = shapely.linearrings(points[kept], indices=numbers[ring[kept]])
+    made = iter(shapely.orient_polygons(shapely.polygons(rings)))
+    return [next(made) if one else None for one in enough.tolist()]
+
+
+def _points_of(segments: Sequence[Segment], tolerance: float) -> tuple[Points, npt.NDArray[np.int64]]:
+    """The points of many segments as `flatten` places them, and the number of each point's segment."""
+    start = np.array([one.start for one in segments]).reshape(-1, 2)
+    arcs = np.flatnonzero([one.centre is not None for one in segments])
+    arm = start[arcs] - np.array([segments[one].centre for one in arcs.tolist()]).reshape(-1, 2)
+    radius = np.hypot(*arm.T)
+    sweep = np.array([segments[one].sweep for one in arcs.tolist()])
+    share = np.clip(tolerance / np.maximum(radius, 1e-300), 0.0, 1.0)
+    step = np.where(radius > tolerance, 4 * np.arcsin(np.sqrt(share / 2)), math.pi / 2)
+    counts = np.ones(len(segments), dtype=np.int64)
+    counts[arcs] = np.maximum(1, np.ceil(np.abs(sweep) / step))
+    of = np.repeat(np.arange(len(segments)), counts)
+    part = np.arange(len(of)) - np.repeat(np.cumsum(counts) - counts, counts)
+    points = start[of]
+    which = np.full(len(segments), -1)
+    which[arcs] = np.arange(len(arcs))
+    inner = np.flatnonzero((part > 0) & (which[of] >= 0))
+    arc = which[of[inner]]
+    angle = np.arctan2(arm[arc, 1], arm[arc, 0]) + sweep[arc] * part[inner] / counts[of[inner]]
+    centre = start[of[inner]] - arm[arc]
+    points[inner] = centre + radius[arc, None] * np.column_stack((np.cos(angle), np.sin(angle)))
+    return points, of
 
 
 def moved(curve: Curve, *, x: float = 0.0, y: float = 0.0, turn_deg: float = 0.0) -> Curve:

@@ -92,7 +92,9 @@ def _document(file: Path) -> tuple["Document", tuple[Act, ...]]:
     from ezdxf.filemanagement import readfile
 
     try:
-        return readfile(file), ()
+        document = readfile(file)
+        document.modelspace()
+        return document, ()
     except Exception as error:  # the library lets whatever a broken file provokes through, of any type
         first = _why(error)
     return _recovered(file, first)
@@ -103,9 +105,10 @@ def _recovered(file: Path, first: str) -> tuple["Document", tuple[Act, ...]]:
 
     try:
         document, auditor = readfile(file)
+        count = len(document.modelspace())
     except Exception:
         raise InputError(f"it is a broken DXF drawing: {first}. Save it as DXF again.") from None
-    if not len(document.modelspace()):
+    if not count:
         raise InputError(f"it is a broken DXF drawing, and nothing in it could be saved: {first}.")
     faults = len(auditor.errors) + len(auditor.fixes)
     counted = {0: "", 1: ", 1 fault"}.get(faults, f", {faults} faults")

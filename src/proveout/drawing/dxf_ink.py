@@ -10,6 +10,8 @@ from proveout.drawing.svg_curves import Ink
 
 LEVEL: Final = 0.001  # drawing units by which a line's ends may differ in height
 FULL_TURN: Final = 1e-9  # degrees short of a full turn
+FLATTEST: Final = 1e-12  # a bulge that is less is a line's
+STEEPEST: Final = 1e6  # a bulge that is more is none
 SAME: Final = 1e-9  # share of a spline's size by which its ends may be apart where it closes itself
 
 Drawer = Callable[[Any, Ink, float], None]
@@ -117,7 +119,8 @@ def _ellipse(entity: Any, ink: Ink, tolerance: float) -> None:
 
 
 def _light_polyline(entity: Any, ink: Ink, tolerance: float) -> None:
-    vertices(ink, [(x, y, b) for x, y, _, _, b in entity.lwpoints], closed=bool(entity.closed))
+    points = [(float(x), float(y), float(bulge)) for x, y, _, _, bulge in entity.lwpoints]
+    vertices(ink, points, closed=bool(entity.closed))
 
 
 def _polyline(entity: Any, ink: Ink, tolerance: float) -> None:
@@ -143,7 +146,9 @@ def vertices(ink: Ink, points: Sequence[tuple[float, float, float]], *, closed: 
         raise Nothing("has fewer than two points")
     ends = [*points[1:], points[0]] if closed else points[1:]
     for (x, y, bulge), (to_x, to_y, _) in zip(points, ends, strict=False):
-        if not bulge:
+        if abs(bulge) > STEEPEST or bulge != bulge:
+            raise Unlike("has an arc that no two points have")
+        if abs(bulge) < FLATTEST:
             ink.line(x, y, to_x, to_y)
             continue
         chord = math.hypot(to_x - x, to_y - y)
@@ -234,7 +239,7 @@ def _hatch(entity: Any, ink: Ink, tolerance: float) -> None:
     drawn = False
     for path in entity.paths.paths:
         if hasattr(path, "vertices"):
-            points = [(x, y, bulge) for x, y, bulge in path.vertices]
+            points = [(float(x), float(y), float(bulge)) for x, y, bulge in path.vertices]
             if len(points) > 1:
                 vertices(ink, points, closed=True)
                 drawn = True

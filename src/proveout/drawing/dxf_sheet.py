@@ -88,7 +88,10 @@ def _tolerance(claim: UnitClaim, document: Any) -> float:
     if claim.mm:
         return TOLERANCE / max(claim.mm, 1e-6)
     low, high = (document.header.get(name, (0, 0, 0)) for name in ("$EXTMIN", "$EXTMAX"))
-    size = max(high[0] - low[0], high[1] - low[1])
+    try:
+        size = float(max(high[0] - low[0], high[1] - low[1]))
+    except (TypeError, ValueError, IndexError):  # damaged
+        size = 0.0
     return TOLERANCE if math.isfinite(size) and size > SMALL else TOLERANCE / 25.4
 
 
@@ -119,7 +122,10 @@ def _walk(reading: _Reading, entities: Iterable[Any], frame: _Frame) -> None:
 
 def _one(reading: _Reading, entity: Any, frame: _Frame) -> None:
     kind = entity.dxftype()
-    layer = str(entity.dxf.layer)
+    try:
+        layer = str(entity.dxf.layer)
+    except Exception:  # of a kind that the library doesn't know
+        layer = "?"
     if layer == "0" and frame.layer:
         layer = frame.layer
     why = reading.asleep.get(layer.lower()) if reading.asleep else None
@@ -138,12 +144,19 @@ def _one(reading: _Reading, entity: Any, frame: _Frame) -> None:
             _draw(reading, entity, kind, layer, frame)
         else:
             raise Unlike("is not read: turn it into lines, arcs, polylines or splines")
+    except InputError:
+        raise
     except Unlike as unlike:
-        name = _name(entity, frame.inserts)
-        said = f"{name} on layer {printable(layer)} {unlike}"
-        reading.acts.append(Act(kind="not read", text=said, at=_place(entity), layer=printable(layer)))
+        _unread(reading, entity, layer, frame, str(unlike))
     except Nothing as nothing:
         reading.left.setdefault(str(nothing), []).append(_name(entity, frame.inserts))
+    except Exception:  # a damaged entity holds anything, and the library hands it on
+        _unread(reading, entity, layer, frame, "is damaged: its numbers can't be read")
+
+
+def _unread(reading: _Reading, entity: Any, layer: str, frame: _Frame, why: str) -> None:
+    said = f"{_name(entity, frame.inserts)} on layer {printable(layer)} {why}"
+    reading.acts.append(Act(kind="not read", text=said, at=_place(entity), layer=printable(layer)))
 
 
 def _draw(reading: _Reading, entity: Any, kind: str, layer: str, frame: _Frame) -> None:
@@ -159,7 +172,7 @@ def _draw(reading: _Reading, entity: Any, kind: str, layer: str, frame: _Frame) 
         DRAWERS[kind](entity, ink, reading.tolerance)
     except TooMuch:
         raise _too_much(f"{MOST_SEGMENTS} lines and arcs") from None
-    except (Unlike, Nothing):
+    except Exception:
         del ink.rows[held:]
         raise
     if kind.endswith("POLYLINE") and (wide := width(entity)):
@@ -262,15 +275,19 @@ def _named(reading: _Reading, wires: Wires) -> tuple[Wires, tuple[str, ...], tup
 
 
 def _name(entity: Any, inserts: tuple[str, ...]) -> str:
-    name = f"{entity.dxftype()} {entity.dxf.handle}"
+    name = printable(f"{entity.dxftype()} {entity.dxf.handle}")
     return name if not inserts else f"{name} in {' in '.join(inserts[:3])}"
 
 
 def _place(entity: Any) -> tuple[float, float] | None:
-    for name in ("start", "center", "insert", "location"):
-        if entity.dxf.hasattr(name):
-            point = entity.dxf.get(name)
-            return (point[0], point[1]) if math.isfinite(point[0]) and math.isfinite(point[1]) else None
+    try:
+        for name in ("start", "center", "insert", "location"):
+            if entity.dxf.hasattr(name):
+                point = entity.dxf.get(name)
+                x, y = float(point[0]), float(point[1])
+                return (x, y) if math.isfinite(x) and math.isfinite(y) else None
+    except Exception:  # damaged: its name is enough
+        return None
     return None
 
 

@@ -14,7 +14,7 @@ import numpy as np
 import shapely
 from shapely import Polygon
 
-from proveout.curve import FLATTEN, Curve, Point, Segment, polygon
+from proveout.curve import FLATTEN, Curve, Point, Segment, disc_polygons
 from proveout.drawing.copies import copies, middles, overlapping, put_together, taken
 from proveout.drawing.loops import SLIVER, Loop, joined, spot
 from proveout.drawing.near import Crowded, Numbers, near_pairs, places
@@ -350,14 +350,11 @@ def _loops(
 ) -> tuple[list[Loop], tuple[Loop, ...]]:
     """Loops that enclose something, and those that cross themselves."""
     loops, crossed = [], []
-    for run in runs:
+    curves = [_curve(bench, drawn, run) for run in runs]
+    regions = disc_polygons(curves) if curves else []
+    validity = shapely.is_valid(np.array(regions, dtype=object)).tolist() if curves else []
+    for run, curve, region, valid in zip(runs, curves, regions, validity, strict=True):
         row = run[0] >> 1
-        segments = _turned(drawn, run)
-        if len(segments) >= FEWEST:
-            segments = _refit(bench, segments, bench.entity(row))
-        curve = Curve(joined(segments))
-        region = _region(curve)
-        valid = region is not None and region.is_valid
         if region is None or _extent(region, valid=valid) <= SLIVER * curve.length:
             at = curve.segments[0].start
             text = (
@@ -375,6 +372,13 @@ def _loops(
     return loops, tuple(crossed)
 
 
+def _curve(bench: _Bench, drawn: Sequence[Segment], run: Sequence[int]) -> Curve:
+    segments = _turned(drawn, run)
+    if len(segments) >= FEWEST:
+        segments = _refit(bench, segments, bench.entity(run[0] >> 1))
+    return Curve(joined(segments))
+
+
 def _refit(bench: _Bench, segments: list[Segment], entity: str) -> list[Segment]:
     made, refits, smooth = refitted(segments, closed=True)
     for one in refits:
@@ -388,13 +392,6 @@ def _refit(bench: _Bench, segments: list[Segment], entity: str) -> list[Segment]
         text = f"the join of line and refitted arc at {spot(at)} was made smooth: it moved {shift:.4f} mm."
         bench.act("join made smooth", text, at, shift)
     return made
-
-
-def _region(curve: Curve) -> Polygon | None:
-    try:
-        return polygon((curve,))
-    except (ValueError, shapely.errors.GEOSException):  # fewer than three points
-        return None
 
 
 def _extent(region: Polygon, *, valid: bool) -> float:

@@ -11,7 +11,7 @@ from proveout.drawing.heal import GAP, Healed, heal
 from proveout.drawing.loops import Loop, spot
 from proveout.drawing.on_layers import on_layers
 from proveout.drawing.svg_sheet import read_svg_sheet
-from proveout.drawing.units import scaled, settle
+from proveout.drawing.units import Settled, extents, scaled, settle
 from proveout.drawing.wires import Act, Sheet
 from proveout.finding import InputError
 from proveout.quantity import System
@@ -19,6 +19,7 @@ from proveout.quantity import System
 DOUBTS: Final = (
     "scaled", "unit contradicted", "known dimension off", "damaged", "polyline with a width",
 )  # fmt: skip
+LARGEST: Final = 100_000.0  # mm, ten times the longest bench
 MOST_LAYERS: Final = 20  # named in a message
 SHOWN: Final = 5  # acts of one kind that are told one by one
 
@@ -80,6 +81,7 @@ def opened_sheet(
     by_hole = (known or "").lstrip().lower().startswith("hole")
     measured = on_layers(sheet, [outline]) if outline and has_outline and not by_hole else sheet
     settled = settle(measured, known=known, units=units)
+    _refuse_huge(settled)
     healed = heal(scaled(sheet.wires, settled.mm_per_unit), sheet.layers, sheet.entities)
     _refuse_open(healed)
     doubted = tuple(act.text for act in settled.acts if act.kind in DOUBTS)
@@ -89,6 +91,16 @@ def opened_sheet(
         notes=(f"{settled.basis[:1].upper()}{settled.basis[1:]}.", *said, *_mended(healed.acts)),
         doubts=doubted,
     )
+
+
+def _refuse_huge(settled: Settled) -> None:
+    low, high = extents(settled.wires)
+    size = float(max(high - low))
+    if size > LARGEST:
+        raise InputError(
+            f"it is {size / 1000:.0f} m large, and no more than {LARGEST / 1000:.0f} m is read. Delete what "
+            "lies far off, or check its unit."
+        )
 
 
 def _refuse_unknown(sheet: Sheet, layers: Collection[str]) -> None:

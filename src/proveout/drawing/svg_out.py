@@ -48,15 +48,16 @@ def _halved(segment: Segment) -> tuple[Segment, ...]:
 def _piece(segment: Segment) -> str:
     if segment.centre is None:
         return f"L{_pair(segment.end)}"
-    radius = _number(segment.radius)
+    radius = number(segment.radius)
     return f"A{radius} {radius} 0 0 {0 if segment.ccw else 1} {_pair(segment.end)}"
 
 
 def _pair(point: Point) -> str:
-    return f"{_number(point[0])} {_number(-point[1])}"
+    return f"{number(point[0])} {number(-point[1])}"
 
 
-def _number(value: float) -> str:
+def number(value: float) -> str:
+    """A length to a ten-millionth, without needless digits or a sign on zero."""
     return f"{round(value, 7) + 0.0:.7f}".rstrip("0").rstrip(".")
 
 

@@ -106,7 +106,9 @@ def read_svg_sheet(file: Path) -> Sheet:
     inked = _inked(reading, tolerance)
     wires, layers, entities = _named(reading, inked.wires)
     acts = tuple(_acts(reading, ignored, inked.flattened, tolerance))
-    return Sheet(file=file, wires=wires, layers=layers, entities=entities, claim=claim, acts=acts)
+    return Sheet(
+        file=file, wires=wires, layers=layers, entities=entities, claim=claim, pixels=True, acts=acts
+    )
 
 
 def _survey(root: Element, reading: _Reading) -> Counter[str]:

@@ -38,6 +38,7 @@ UNITS: Final[dict[str, float]] = {
     "px at 96 an inch": MM_PER_INCH / 96,
     "px at 90 an inch": MM_PER_INCH / 90,
 }
+ISO_AND_INCH: Final = (1.0, 10.0, MM_PER_INCH)
 PERSONS: Final[dict[System, tuple[str, float]]] = {"mm": ("millimetres", 1.0), "in": ("inches", MM_PER_INCH)}
 
 HOW: Final = (
@@ -237,7 +238,8 @@ def _unit_of(sheet: Sheet, size: tuple[float, float], stated: _Known) -> tuple[f
 
 def _hole(sheet: Sheet, stated: _Known) -> tuple[float, float]:
     """The most frequent circle that is the hole in one of the usual units."""
-    units = dict.fromkeys([*UNITS.values(), *([sheet.claim.mm] if sheet.claim.mm else [])])
+    usual = UNITS.values() if sheet.pixels else ISO_AND_INCH
+    units = dict.fromkeys([*usual, *([sheet.claim.mm] if sheet.claim.mm else [])])
     found = circles(sheet.wires)
     fits = [
         (count, -abs(diameter * mm / wanted - 1), diameter, wanted)
@@ -249,9 +251,10 @@ def _hole(sheet: Sheet, stated: _Known) -> tuple[float, float]:
     if not fits:
         shown = ", ".join(f"{diameter:.4g} ({count} of them)" for diameter, count in found[:MOST_SHOWN])
         have = f"The circles' diameters in drawing units are {shown}." if found else "No circle is drawn."
+        in_units = "mm, cm, in, pt or px" if sheet.pixels else "mm, cm or in"
         wanted_text = " or ".join(f"{one:.4g}" for one in stated.sizes)
         raise InputError(
-            f'"{stated.said}" is not in the drawing: no circle of {wanted_text} mm in mm, cm, in, pt or px. '
+            f'"{stated.said}" is not in the drawing: no circle of {wanted_text} mm in {in_units}. '
             f"{have} {HOW}"
         )
     count, fit, diameter, wanted = max(fits)

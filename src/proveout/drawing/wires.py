@@ -69,4 +69,5 @@ class Sheet:
     layers: tuple[str, ...]
     entities: tuple[str, ...]  # "ARC 2F": type and handle, or "path 14"
     claim: UnitClaim
+    pixels: bool = False  # whether it may be drawn in px or pt: SVG's units, and never DXF's
     acts: tuple[Act, ...] = field(default=())  # what was left out, and why; coordinates in drawing units

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Final
 
 from proveout.drawing.dxf import dxf
+from proveout.drawing.layered_svg import layered_svg
 from proveout.finding import InputError, Place
 from proveout.job.records import Job
 from proveout.pack.drawings import counted_from, part_layers, part_remarks
@@ -39,15 +40,16 @@ def pack_files(made: Made) -> dict[str, bytes]:
 
 
 def _drawings(made: Made) -> dict[str, bytes]:
-    """A drawing of each kind of part; names that make the same file name are numbered apart."""
+    """A DXF and an SVG of each kind of part; names that make the same file name are numbered apart."""
     parts = {placed.part.name: placed.part for placed in made.placed}
     files: dict[str, bytes] = {}
     for name, part in sorted(parts.items()):
         stem = slug(name) or "part"
-        spellings = (f"parts/{stem}{end}.dxf" for end in ("", *(f"-{n}" for n in range(2, len(parts) + 2))))
-        file = next(one for one in spellings if one not in files)
-        drawn = dxf(part_layers(part, counted_from(made.job)), part_remarks(part, made.job.name))
-        files[file] = drawn.encode("ascii")
+        spellings = (f"parts/{stem}{end}" for end in ("", *(f"-{n}" for n in range(2, len(parts) + 2))))
+        file = next(one for one in spellings if f"{one}.dxf" not in files)
+        layers, remarks = part_layers(part, counted_from(made.job)), part_remarks(part, made.job.name)
+        files[f"{file}.dxf"] = dxf(layers, remarks).encode("ascii")
+        files[f"{file}.svg"] = layered_svg(layers, remarks).encode()
     return files
 
 
