@@ -128,6 +128,7 @@ def _segment_points(segment: Segment, tolerance: float) -> Points:
         return np.array([segment.start])
     radius = segment.radius
     step = 2 * math.acos(max(1 - tolerance / radius, 0.0)) if radius > tolerance else math.pi / 2
+    step = step or 4 * math.sqrt(tolerance / (2 * radius))  # the same where 1 is all that rounding leaves
     count = max(1, math.ceil(abs(segment.sweep) / step))
     first = math.atan2(segment.start[1] - segment.centre[1], segment.start[0] - segment.centre[0])
     angles = first + segment.sweep * np.arange(count) / count
