@@ -15,9 +15,9 @@ from hypothesis import strategies as st
 from shapely import Polygon
 
 from proveout.curve import Curve, Point, Segment, circle, from_points, is_circle, moved, polygon
+from proveout.drawing.dxf_sheet import read_dxf_sheet
 from proveout.drawing.heal import Healed, heal
 from proveout.drawing.near import grouped, near_pairs
-from proveout.drawing.read_dxf import read_dxf
 from proveout.drawing.wires import Wires
 from proveout.finding import InputError
 
@@ -453,12 +453,8 @@ def drawn(part: str) -> Healed:
     files = [one for one in DRAWINGS.glob("*.dxf") if part in one.name] if DRAWINGS.is_dir() else []
     if not files:
         pytest.skip("the shared drawings are not beside the project")
-    pieces = read_dxf(files[0], "mm").pieces
-    rows = [
-        (one, number if piece.closed else -1) for number, piece in enumerate(pieces) for one in piece.segments
-    ]
-    entity = [number for number, piece in enumerate(pieces) for _ in piece.segments]
-    return heal(wires(rows, entity=entity), ("all",), tuple(one.entity for one in pieces))
+    sheet = read_dxf_sheet(files[0])
+    return heal(sheet.wires, sheet.layers, sheet.entities)
 
 
 def test_a_panel_that_is_really_open_is_not_closed() -> None:

@@ -99,17 +99,17 @@ def test_an_svg_page_in_pixels_is_not_guessed_at(tmp_path: Path) -> None:
     assert look(file, known="width = 80 mm").size == pytest.approx((80.0, 50.0))
 
 
-def test_a_curve_that_cannot_be_read_yet_is_not_left_out_of_a_part(tmp_path: Path) -> None:
-    """An ellipse is refused by name; words and dimensions are left out and counted."""
-    ellipse = "0\nELLIPSE\n8\nHOLES\n10\n30\n20\n20\n11\n5\n21\n0\n40\n0.5\n41\n0\n42\n6.28\n0\nENDSEC"
+def test_a_curve_that_cannot_be_read_is_not_left_out_of_a_part(tmp_path: Path) -> None:
+    """A tilted circle is refused by name; words and dimensions are left out and counted."""
+    tilted = "0\nCIRCLE\n8\nHOLES\n10\n30\n20\n20\n40\n5\n210\n0.6\n220\n0\n230\n0.8\n0\nENDSEC"
     file = tmp_path / "x.dxf"
     head, _, tail = DRAWING.read_text().rpartition("0\nENDSEC")
-    file.write_text(head + ellipse + tail)
-    with pytest.raises(InputError, match="on layer HOLES is not read"):
+    file.write_text(head + tilted + tail)
+    with pytest.raises(InputError, match="on layer HOLES doesn't lie flat"):
         look(file, units="mm")
     text = "0\nTEXT\n8\nHOLES\n10\n30\n20\n20\n40\n5\n1\nhello\n0\nENDSEC"
     file.write_text(head + text + tail)
-    assert "1 texts" in " ".join(look(file, units="mm").notes)
+    assert "1 TEXT" in " ".join(look(file, units="mm").notes)
 
 
 def lines_dxf(file: Path, *lines: tuple[float, float, float, float]) -> Path:

@@ -9,7 +9,6 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from proveout.curve import Curve, Point, Segment, circle, from_points, moved, polygon
-from proveout.drawing.read_dxf import bulged
 from proveout.drawing.shapes import shape_of
 
 sizes = st.floats(4.0, 200.0)
@@ -213,6 +212,16 @@ def test_any_star_has_a_name_and_the_size_of_its_points(star: list[tuple[float, 
     if found.kind == "polygon":
         xs, ys = zip(*points, strict=True)
         assert (found.length, found.width) == pytest.approx((max(xs) - min(xs), max(ys) - min(ys)), abs=0.01)
+
+
+def bulged(start: Point, end: Point, bulge: float) -> Segment:
+    """An arc by its bulge, the tangent of a quarter of its turn; a line for none (DXF reference, code 42)."""
+    if not bulge:
+        return Segment(start, end)
+    off = (1 - bulge * bulge) / (4 * bulge)
+    (x, y), (to_x, to_y) = start, end
+    middle = ((x + to_x) / 2 - off * (to_y - y), (y + to_y) / 2 + off * (to_x - x))
+    return Segment(start, end, middle, bulge > 0)
 
 
 @st.composite

@@ -157,9 +157,19 @@ def _parser() -> argparse.ArgumentParser:
     )
     looking.add_argument("--units", choices=("mm", "in"), help="the drawing's unit, where you know it")
     looking.add_argument(
+        "--layer",
+        metavar="LAYER",
+        action="append",
+        dest="layers",
+        help="a layer that counts, once for each; without it all do",
+    )
+    looking.add_argument(
         "--shop", metavar="SHOP", type=Path, help="shop file, to say which cutters can cut it"
     )
     looking.add_argument("--svg", metavar="FILE.svg", type=Path, help="draw it with its curves numbered")
+    looking.add_argument(
+        "--job", metavar="JOB", type=Path, help="write a job file around it, for the shop that --shop names"
+    )
 
     why = _command(commands, "why", _why, "the reason for a number, or the list of numbers")
     why.add_argument("job", metavar="JOB", type=Path, help="job file (TOML)")
@@ -254,25 +264,41 @@ def _look(args: argparse.Namespace) -> int:
     from proveout.drawing.look import look, look_picture, look_record, look_text
     from proveout.job.read import read_shop
 
+    if args.job and not args.shop:
+        raise InputError(
+            "a job file needs a shop. Add --shop SHOP; proveout new writes one to start from.",
+            Place(file=args.job),
+        )
+    shop = read_shop(args.shop) if args.shop else None
     try:
-        found = look(args.drawing, known=args.known, units=args.units)
+        found = look(args.drawing, known=args.known, units=args.units, layers=args.layers)
     except InputError as error:
         raise error.at(Place(file=args.drawing)) from None
     if args.svg:
-        try:
-            with _tidy_interrupts(), args.svg.open("x", encoding="utf-8", newline="\n") as file:
-                file.write(look_picture(found))
-        except OSError as error:
-            why = error.strerror or str(error)
-            raise InputError(
-                f"the picture can't be written: {why}. Name another file.", Place(file=args.svg)
-            ) from None
-    cutters = read_shop(args.shop).cutters if args.shop else ()
+        _write_new(args.svg, look_picture(found), "picture")
+    if args.job and shop:
+        from proveout.drawing.job_around import job_around
+
+        text = job_around(found, shop, job=args.job, known=args.known, units=args.units, layers=args.layers)
+        _write_new(args.job, text, "job file")
+    cutters = shop.cutters if shop else ()
     if args.json:
         print(json.dumps(look_record(found), indent=2))
     else:
         print(look_text(found, "in" if args.units == "in" else "mm", cutters))
     return READY
+
+
+def _write_new(path: Path, text: str, what: str) -> None:
+    """A file that isn't there yet."""
+    try:
+        with _tidy_interrupts(), path.open("x", encoding="utf-8", newline="\n") as file:
+            file.write(text)
+    except OSError as error:
+        why = error.strerror or str(error)
+        raise InputError(
+            f"the {what} can't be written: {why}. Name another file.", Place(file=path)
+        ) from None
 
 
 def _why(args: argparse.Namespace) -> int:

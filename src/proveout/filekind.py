@@ -21,7 +21,8 @@ _FRONTS: Final[tuple[tuple[bytes, str], ...]] = (
     (b"PK\x03\x04", "a packed archive"),
     (b"\x1f\x8b", "a packed archive"),
 )
-_DXF = re.compile(rb"(\s*999\r?\n[^\n]*\n)*\s*0\r?\n\s*SECTION\b")
+_DXF = re.compile(rb"(\s*999[ \t]*\r?\n?[^\r\n]*\r?\n?)*\s*0[ \t]*(\r\n?|\n)\s*SECTION\b")
+_BINARY_DXF: Final = b"AutoCAD Binary DXF\r\n"
 _MARKUP = re.compile(rb"\s*<(\?xml|!doctype|html|svg)\b", re.IGNORECASE)
 _BLOCK = re.compile(rb"^[ \t]*/?[ \t]*(N[ \t]*\d+[ \t]*)?[GMTSF][ \t]*\d", re.IGNORECASE | re.MULTILINE)
 _TABLE = re.compile(r"^\s*\[|^\s*[A-Za-z_-]+\s*=", re.MULTILINE)
@@ -33,7 +34,7 @@ def file_kind(content: bytes) -> str:
     for begin, kind in _FRONTS:
         if front.startswith(begin):
             return kind
-    if _DXF.match(front):
+    if front.startswith(_BINARY_DXF) or _DXF.match(front):
         return DRAWING
     if _MARKUP.match(front):
         return "an SVG drawing" if b"<svg" in front.lower() else "a web page"

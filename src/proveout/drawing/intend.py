@@ -12,12 +12,12 @@ from shapely.geometry import Point as Spot
 from shapely.geometry.base import BaseGeometry
 
 from proveout.curve import Curve, Point, circle, moved, polygon
-from proveout.drawing.loops import Loop, Region, closed_loops, outermost, regions, spot
-from proveout.drawing.piece import Drawing
-from proveout.drawing.read_dxf import read_dxf
+from proveout.drawing.loops import Loop, Region, outermost, regions, spot
+from proveout.drawing.opened import Opened, no_such_layer, opened_sheet, read_sheet
+from proveout.drawing.wires import Sheet
 from proveout.finding import InputError, InputErrors, Place
 from proveout.job.records import IntendedStated, Job
-from proveout.quantity import System, show_length
+from proveout.quantity import show_length
 from proveout.setup import IntendedFeature, IntendedPart, Tab
 
 ROUNDING: Final = 0.01  # mm by which a part may reach past the sheet's edge
@@ -25,7 +25,7 @@ OFF_OUTLINE: Final = 5.0  # mm from the outline to a tab's middle: half a kerf, 
 FINE: Final = 1e-6  # mm, chord error where an outline's corner is found
 CRUMB: Final = 1e-4  # mm2; less is rounding
 
-Drawings = dict[tuple[Path, System | None], Drawing]
+Drawings = dict[Path, Sheet]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,14 +47,15 @@ class Cut(NamedTuple):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Sheet:
+class Laid:
     """One part's drawing on its way to the sheet: how a curve of it comes to lie, and the part's outline."""
 
     job: Job
     stated: IntendedStated
     field: str  # "intended[2]"
     at: Point  # where the drawing's zero comes to lie
-    drawing: Drawing
+    drawing: Opened
+    passed: tuple[str, ...]  # layers that no field names
     loop: Loop  # the outline, in the drawing
     outline: Polygon  # on the sheet
 
@@ -98,19 +99,39 @@ def _told_at(job: Job, stated: IntendedStated, field: str) -> Iterator[None]:
         raise InputError(f"{stated.drawing}: {error.text}", Place(file=job.file, field=field)) from None
 
 
-def _sheet(job: Job, stated: IntendedStated, field: str, drawings: Drawings) -> Sheet:
-    key = (job.file.parent / stated.drawing, stated.units)
+def _sheet(job: Job, stated: IntendedStated, field: str, drawings: Drawings) -> Laid:
+    file = job.file.parent / stated.drawing
     with _told_at(job, stated, f"{field}.drawing"):
-        drawing = drawings[key] = drawings.get(key) or read_dxf(*key)
-        if not drawing.layers:
-            raise InputError("there is nothing in it.")
+        read = drawings[file] = drawings.get(file) or read_sheet(file)
+    named = _named(job, read, stated, field)
+    with _told_at(job, stated, f"{field}.drawing"):
+        found = opened_sheet(
+            read, known=stated.known, units=stated.units, outline=stated.outline, layers=named
+        )
     with _told_at(job, stated, f"{field}.outline" if stated.outline is not None else f"{field}.drawing"):
-        loop = _outline(drawing, stated)
+        loop = _outline(found, stated)
     at = _zero_at(stated, loop)
     outline = polygon((moved(loop.curve, x=at[0], y=at[1], turn_deg=stated.turn_deg),))
-    sheet = Sheet(job=job, stated=stated, field=field, at=at, drawing=drawing, loop=loop, outline=outline)
+    used = {one.layer.lower() for one in _cuts(stated, 0.0)} | {loop.layer.lower()}
+    passed = tuple(one for one in read.layers if one.lower() not in used)
+    sheet = Laid(
+        job=job, stated=stated, field=field, at=at, drawing=found, passed=passed, loop=loop, outline=outline
+    )
     _check_on_stock(sheet)
     return sheet
+
+
+def _named(job: Job, read: Sheet, stated: IntendedStated, field: str) -> tuple[str, ...] | None:
+    """The layers that a part's fields name, each of which must be there; None where all of them count."""
+    there = {one.lower() for one in read.layers}
+    named = [(f"{field}.{cut.field}", cut.layer) for cut in _cuts(stated, 0.0)]
+    if stated.outline is not None:
+        named.insert(0, (f"{field}.outline", stated.outline))
+    for at, layer in named:
+        with _told_at(job, stated, at):
+            if layer.lower() not in there:
+                raise InputError(no_such_layer(read, layer))
+    return None if stated.outline is None else tuple(layer for _, layer in named)
 
 
 def _zero_at(stated: IntendedStated, loop: Loop) -> Point:
@@ -121,7 +142,7 @@ def _zero_at(stated: IntendedStated, loop: Loop) -> Point:
     return stated.at[0] - left, stated.at[1] - front
 
 
-def _check_on_stock(sheet: Sheet) -> None:
+def _check_on_stock(sheet: Laid) -> None:
     units = sheet.job.units
     left, front, right, back = sheet.outline.bounds
     width, depth = sheet.job.stock.size
@@ -149,12 +170,12 @@ def _overlaps(job: Job, parts: Sequence[IntendedPart]) -> Iterator[InputError]:
 # --- loops
 
 
-def _outline(drawing: Drawing, stated: IntendedStated) -> Loop:
+def _outline(drawing: Opened, stated: IntendedStated) -> Loop:
     """The part's outline: the outer loop of its layer, or of the whole drawing where none is named."""
     if stated.outline is not None:
         loops, where = _loops_on(drawing, stated.outline), f"on layer {stated.outline}"
     else:
-        loops, where = _all_loops(drawing), "in the drawing"
+        loops, where = drawing.loops, "in the drawing"
     outer = outermost(loops)
     if len(outer) != 1:
         raise InputError(
@@ -172,37 +193,14 @@ def _outline(drawing: Drawing, stated: IntendedStated) -> Loop:
     return outer[0]
 
 
-def _all_loops(drawing: Drawing) -> tuple[Loop, ...]:
-    try:
-        return tuple(loop for layer in drawing.layers for loop in _loops_on(drawing, layer))
-    except InputError as error:
-        raise InputError(
-            f'{error.text} (Where the part\'s outline is named, outline = "OUTLINE", layers that are not '
-            "named are passed over.)"
-        ) from None
-
-
-def _loops_on(drawing: Drawing, layer: str) -> tuple[Loop, ...]:
-    """The closed loops of a layer, which must hold at least one and nothing that can't be read."""
-    known = {one.lower() for one in drawing.layers}
-    if layer.lower() not in known:
-        raise InputError(f'it has no layer "{layer}". It has: {", ".join(drawing.layers[:20])}.')
-    for stray in drawing.strays:
-        if stray.layer.lower() == layer.lower():
-            raise InputError(
-                f"{stray.entity} on layer {stray.layer} {stray.why}. Redraw it, or move it to a layer "
-                "that is not named here."
-            )
-    try:
-        return closed_loops([one for one in drawing.pieces if one.layer.lower() == layer.lower()])
-    except InputError as error:
-        raise InputError(f"layer {layer}: {error.text}") from None
+def _loops_on(drawing: Opened, layer: str) -> tuple[Loop, ...]:
+    return tuple(one for one in drawing.loops if one.layer.lower() == layer.lower())
 
 
 # --- parts
 
 
-def _part(sheet: Sheet) -> IntendedPart:
+def _part(sheet: Laid) -> IntendedPart:
     stated = sheet.stated
     features: list[IntendedFeature] = []
     for cut in _cuts(stated, sheet.job.stock.thickest):
@@ -230,7 +228,7 @@ def _cuts(stated: IntendedStated, thickest: float) -> Iterator[Cut]:
         yield Cut(f"floor[{index + 1}].layer", one.layer, floor, one.tolerance or stated.tolerance)
 
 
-def _features(sheet: Sheet, cut: Cut, found: Sequence[Region]) -> Iterator[IntendedFeature]:
+def _features(sheet: Laid, cut: Cut, found: Sequence[Region]) -> Iterator[IntendedFeature]:
     """A feature for each region of a layer, as far as it lies in the part."""
     units = sheet.job.units
     intent = "through" if cut.floor is None else f"floor {show_length(cut.floor, units)} above the bed"
@@ -246,7 +244,7 @@ def _features(sheet: Sheet, cut: Cut, found: Sequence[Region]) -> Iterator[Inten
             )
 
 
-def _within(sheet: Sheet, region: Region) -> list[Polygon]:
+def _within(sheet: Laid, region: Region) -> list[Polygon]:
     """A region on the sheet, cut off at the part's outline where it runs out over the edge."""
     whole = polygon(sheet.lies(curve) for curve in region.curves)
     if sheet.outline.covers(whole):
@@ -264,7 +262,7 @@ def _polygons(shape: BaseGeometry) -> list[Polygon]:
 # --- tabs and notes
 
 
-def _tabs(sheet: Sheet) -> Iterator[Tab]:
+def _tabs(sheet: Laid) -> Iterator[Tab]:
     """The stated bridges, each taken to the outline's nearest point."""
     ring = polygon((sheet.loop.curve,)).exterior
     for index, tab in enumerate(sheet.stated.tabs):
@@ -289,10 +287,9 @@ def _nearest(ring: BaseGeometry, point: Point) -> Point:
     return float(found.x), float(found.y)
 
 
-def _notes(sheet: Sheet) -> Iterator[str]:
+def _notes(sheet: Laid) -> Iterator[str]:
     drawing, stated = sheet.drawing, sheet.stated
-    yield from (f"{stated.drawing}: {note}" for note in drawing.notes)
-    used = {one.layer.lower() for one in _cuts(stated, 0.0)} | {sheet.loop.layer.lower()}
-    passed = [layer for layer in drawing.layers if layer.lower() not in used]
-    if passed:
-        yield f"{stated.drawing}: what lies on {', '.join(passed[:10])} is not judged: no field names it."
+    yield from (f"{stated.drawing}: {note}" for note in (*drawing.notes, *drawing.doubts))
+    if sheet.passed:
+        layers = ", ".join(sheet.passed[:10])
+        yield f"{stated.drawing}: what lies on {layers} is not judged: no field names it."

@@ -1,6 +1,6 @@
 """Look: what a drawing holds - its size, its curves, the hardware they may be for - before any planning."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -23,7 +23,9 @@ class Seen:
     shape: Shape
     may_be: tuple[str, ...]  # the hardware that it suits, best first, in words
     intents: tuple[str, ...]  # the same as a job would intend it
+    accept: tuple[str, ...]  # fields of a job's rule by which it is sized to the first that a rule can take
     loop: Loop
+    stepped: bool = False  # a bolt's hole in the middle of a hexagon
 
     @property
     def tightest(self) -> float | None:
@@ -42,13 +44,22 @@ class Look:
     seen: tuple[Seen, ...]  # each part's outline first, then its holes
 
 
-def look(file: Path, *, known: str | None = None, units: System | None = None) -> Look:
+def look(
+    file: Path,
+    *,
+    known: str | None = None,
+    units: System | None = None,
+    layers: Collection[str] | None = None,
+) -> Look:
     """A drawing read, its unit settled, and every closed curve named.
+
+    Args:
+        known, units, layers: as of `opened`
 
     Raises:
         InputError: a drawing that can't be read, whose unit nothing says, or whose curves are open or cross
     """
-    found = opened(file, known=known, units=units)
+    found = opened(file, known=known, units=units, layers=layers)
     boxes = [one.region.bounds for one in found.loops]
     size = (
         max(box[2] for box in boxes) - min(box[0] for box in boxes),
@@ -71,6 +82,7 @@ def _seen(parts: tuple[DrawnPart, ...]) -> Iterator[Seen]:
             shape=part.shape,
             may_be=(),
             intents=(),
+            accept=(),
             loop=part.loop,
         )
         for hole in part.holes:
@@ -82,7 +94,9 @@ def _seen(parts: tuple[DrawnPart, ...]) -> Iterator[Seen]:
                 shape=hole.shape,
                 may_be=tuple(one.text for one in hole.matches),
                 intents=tuple(one.intent for one in hole.matches),
+                accept=next((one.accept for one in hole.matches if one.accept), ()),
                 loop=hole.loop,
+                stepped=hole.stepped,
             )
 
 
@@ -113,6 +127,8 @@ def _lines(one: Seen, units: System) -> Iterator[str]:
     yield f"  {one.number}. {what}: {one.shape.said}, its middle at {x}, {y}"
     if one.may_be:
         yield f"       may be: {one.may_be[0].partition(': ')[2]}"
+    if one.accept:
+        yield f"       to size it to that, in a rule of the job: {', '.join(one.accept)}"
     if one.tightest is not None and one.shape.kind != "circle":
         radius = show_length(one.tightest, units)
         yield f"       {'sharp inside corners' if one.tightest == 0 else f'tightest inside radius {radius}'}"
@@ -153,6 +169,7 @@ def _record(one: Seen) -> dict[str, object]:
         "shape": one.shape.said,
         "may_be": list(one.may_be),
         "intents": list(one.intents),
+        "accept": list(one.accept),
         "at": list(one.shape.centre),
         "area": float(one.loop.region.area),
         "tightest_inside_radius": one.tightest,

@@ -59,6 +59,21 @@ class Match:
     source: str  # title
     rough: bool = False  # the shelf's row is a placeholder or a rule of the trade
 
+    @property
+    def accept(self) -> tuple[str, ...]:
+        """Fields of a rule of the job file by which the hole is sized to it, as TOML; none where none is."""
+        match self.use:
+            case "hex head" | "hex head or nut":
+                return (f'bolt = "{self.size}"', 'holds = "head"')
+            case "hex nut":
+                return (f'bolt = "{self.size}"', 'holds = "nut"')
+            case "bolt hole" | "bolt body":
+                return (f'bolt = "{self.size}"', f'clearance = "{self.intent.rpartition(", ")[2]}"')
+            case "dowel pin":
+                return (f'dowel = "{self.size}"',)
+            case _:
+                return ()
+
 
 def matches(shape: Shape) -> tuple[Match, ...]:
     """What a shape may be meant for, best first; none where nothing on the shelf is near.

@@ -1,26 +1,26 @@
 """Opened: a drawing as closed curves in millimetres, each on its layer, whatever file it came in."""
 
-from collections.abc import Iterator, Sequence
+import json
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
-from proveout.drawing.from_wires import on_layer, wires_of
+from proveout.drawing.dxf_sheet import read_dxf_sheet
 from proveout.drawing.heal import GAP, Healed, heal
 from proveout.drawing.loops import Loop, spot
-from proveout.drawing.read_dxf import read_dxf, stated_unit
+from proveout.drawing.on_layers import on_layers
 from proveout.drawing.svg_sheet import read_svg_sheet
 from proveout.drawing.units import scaled, settle
-from proveout.drawing.wires import Act, Sheet, UnitClaim
+from proveout.drawing.wires import Act, Sheet
 from proveout.finding import InputError
 from proveout.quantity import System
 
-DOUBTS: Final = ("scaled", "unit contradicted", "known dimension off")
+DOUBTS: Final = (
+    "scaled", "unit contradicted", "known dimension off", "damaged", "polyline with a width",
+)  # fmt: skip
+MOST_LAYERS: Final = 20  # named in a message
 SHOWN: Final = 5  # acts of one kind that are told one by one
-# What stands in a drawing to be read, and is never cut.
-WORDS: Final = frozenset(
-    {"TEXT", "MTEXT", "DIMENSION", "LEADER", "MULTILEADER", "POINT", "ATTDEF", "ATTRIB", "VIEWPORT", "IMAGE"}
-)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -33,20 +33,53 @@ class Opened:
 
 
 def opened(
-    file: Path, *, known: str | None = None, units: System | None = None, layer: str | None = None
+    file: Path,
+    *,
+    known: str | None = None,
+    units: System | None = None,
+    outline: str | None = None,
+    layers: Collection[str] | None = None,
 ) -> Opened:
     """A drawing's closed curves.
 
     Args:
         known: one dimension that settles the unit: "width = 120 mm", "hole for M6"
         units: of the drawing, where a person states it
-        layer: of the outline, on which a known dimension is measured; None: all layers
+        outline: the layer on which a known dimension is measured; None: all layers
+        layers: those that count, the outline's among them; None: all
     Raises:
-        InputError: without a place: no drawing, no unit, curves that are open or cross themselves
+        InputError: without a place: no drawing, no unit, no such layer, something that can't be read, curves
+            that are open or cross themselves
     """
-    sheet = read_svg_sheet(file) if _is_svg(file) else _dxf_sheet(file)
+    return opened_sheet(read_sheet(file), known=known, units=units, outline=outline, layers=layers)
+
+
+def read_sheet(file: Path) -> Sheet:
+    """A drawing in its own units, whatever kind of file it is.
+
+    Raises:
+        InputError: without a place: no drawing, or one that can't be read
+    """
+    return read_svg_sheet(file) if _is_svg(file) else read_dxf_sheet(file)
+
+
+def opened_sheet(
+    sheet: Sheet,
+    *,
+    known: str | None = None,
+    units: System | None = None,
+    outline: str | None = None,
+    layers: Collection[str] | None = None,
+) -> Opened:
+    """The same of a drawing that has been read."""
+    if layers is not None:
+        _refuse_unknown(sheet, layers)
+    _refuse_unread(sheet, layers)
+    sheet = sheet if layers is None else on_layers(sheet, layers)
+    has_outline = outline is not None and any(one.lower() == outline.lower() for one in sheet.layers)
     by_hole = (known or "").lstrip().lower().startswith("hole")
-    settled = settle(sheet if layer is None or by_hole else on_layer(sheet, layer), known=known, units=units)
+    measured = on_layers(sheet, [outline]) if outline and has_outline and not by_hole else sheet
+    settled = settle(measured, known=known, units=units)
     healed = heal(scaled(sheet.wires, settled.mm_per_unit), sheet.layers, sheet.entities)
     _refuse_open(healed)
     doubted = tuple(act.text for act in settled.acts if act.kind in DOUBTS)
@@ -56,6 +89,33 @@ def opened(
         notes=(f"{settled.basis[:1].upper()}{settled.basis[1:]}.", *said, *_mended(healed.acts)),
         doubts=doubted,
     )
+
+
+def _refuse_unknown(sheet: Sheet, layers: Collection[str]) -> None:
+    there = {one.lower() for one in sheet.layers}
+    for layer in layers:
+        if layer.lower() not in there:
+            raise InputError(no_such_layer(sheet, layer))
+
+
+def no_such_layer(sheet: Sheet, layer: str) -> str:
+    """What is said of a layer that a drawing doesn't have, or that nothing is drawn on."""
+    more = " ..." if len(sheet.layers) > MOST_LAYERS else ""
+    return f'it has no layer "{layer}". It has: {", ".join(sheet.layers[:MOST_LAYERS])}{more}.'
+
+
+def _refuse_unread(sheet: Sheet, layers: Collection[str] | None) -> None:
+    wanted = None if layers is None else {one.lower() for one in layers}
+    unread = [
+        act
+        for act in sheet.acts
+        if act.kind == "not read" and (wanted is None or (act.layer or "").lower() in wanted)
+    ]
+    if unread:
+        raise InputError(
+            f"{unread[0].text}{_more(len(unread))}. A part without it would be another part, so mend or "
+            "delete it where it was drawn."
+        )
 
 
 def _refuse_open(healed: Healed) -> None:
@@ -69,13 +129,22 @@ def _refuse_open(healed: Healed) -> None:
     if healed.open_chains:
         longest = max(healed.open_chains, key=lambda one: one.length)
         one, other = (spot(end) for end in longest.ends)
+        some = {one.layer for one in healed.open_chains}
+        elsewhere = {one.layer for one in healed.loops} - some
+        how = ""
+        if elsewhere:
+            how = f" Or name the layers that count: layers = {_listed(elsewhere)}."
         raise InputError(
             f"the chain that begins with {longest.entity} on layer {longest.layer} is open: its ends lie at "
             f"{one} and {other}{_more(len(healed.open_chains))}. Close it in the drawing, or move what is no "
-            f"outline or hole to another file; gaps of up to {GAP} mm are closed here."
+            f"outline or hole to another file; gaps of up to {GAP} mm are closed here.{how}"
         )
     if not healed.loops:
         raise InputError("there is no closed curve in it.")
+
+
+def _listed(layers: Collection[str]) -> str:
+    return f"[{', '.join(json.dumps(one, ensure_ascii=False) for one in sorted(layers)[:MOST_LAYERS])}]"
 
 
 def _more(count: int) -> str:
@@ -101,28 +170,3 @@ def _is_svg(file: Path) -> bool:
     except (OSError, ValueError):
         return False  # told where it is read
     return b"<svg" in head or (head.lstrip().startswith(b"<?xml") and file.suffix.lower() == ".svg")
-
-
-def _dxf_sheet(file: Path) -> Sheet:
-    drawing = read_dxf(file, scale=1.0)
-    for one in drawing.strays:
-        if one.entity.split()[0] not in WORDS:
-            raise InputError(
-                f"{one.entity} on layer {one.layer} {one.why}, and a part without it would be another part. "
-                "Explode it, or turn it into lines and arcs, where it was drawn."
-            )
-    wires, layers, entities = wires_of(drawing.pieces)
-    header = stated_unit(file)
-    left = f"{len(drawing.strays)} texts, dimensions and the like were left out."
-    return Sheet(
-        file=file,
-        wires=wires,
-        layers=layers,
-        entities=entities,
-        claim=UnitClaim(
-            mm=header[1] if header else None,
-            basis=f"its header says {header[0]}" if header else "its header says nothing of its unit",
-            sure=header is not None,
-        ),
-        acts=(Act(kind="left out", text=left),) if drawing.strays else (),
-    )

@@ -30,6 +30,7 @@ LADDER: Final = 1.3  # of one width tried to the next; less than 1 / FULL, so th
 FULL: Final = 0.6  # share of the cutter's radius that a disc in what it leaves has, for that to be no corner
 SAME_PLACE: Final = 0.01  # mm and mm2 to which parts are compared when they are put in order
 ALIKE: Final = 0.01  # mm by which a corner or a slot may be too small for a cutter that counts as going in
+ON_AXIS: Final = 0.5  # mm by which a bolt's hole may lie off the middle of its hexagon
 MOST_NAMES: Final = 4  # of cuts that are alike; more are counted
 WHOLE: Final = frozenset({"circle", "obround", "rectangle", "hexagon"})  # as narrow as their name says
 
@@ -42,6 +43,7 @@ class Hole:
     loop: Loop
     shape: Shape
     matches: tuple[Match, ...]  # best first
+    stepped: bool = False  # a bolt's hole in the middle of a hexagon that is a hole of the same part
 
     @property
     def text(self) -> str:
@@ -90,21 +92,44 @@ def understand(loops: Sequence[Loop], *, layers: Collection[str] | None = None) 
     """
     cuts = [one for one in loops if layers is None or one.layer in layers]
     around = enclosing(cuts)
-    outlines = [index for index, inside in enumerate(around) if len(inside) % 2 == 0]
+    stepped = _stepped(cuts, around)
+    outlines = [index for index, inside in enumerate(around) if len(inside) % 2 == 0 and index not in stepped]
     outlines.sort(key=lambda index: _order(cuts[index]))
     names = {index: f"part {number}" for number, index in enumerate(outlines, 1)}
     holes: dict[int, list[Loop]] = {index: [] for index in outlines}
     inside = dict.fromkeys(outlines, "")
     for index, loop in enumerate(cuts):
+        within_it = 2 if index in stepped else 1
         for outer in around[index]:
-            if len(around[outer]) != len(around[index]) - 1:
+            if len(around[outer]) != len(around[index]) - within_it:
                 continue
             if outer in names:
                 holes[outer].append(loop)
             else:  # the loop is an outline in a hole: the part is the one round that
                 within = (one for one in around[outer] if len(around[one]) == len(around[outer]) - 1)
                 inside[index] = names[next(within)]
-    return tuple(_part(names[index], cuts[index], holes[index], inside[index]) for index in outlines)
+    steps = {id(cuts[index]) for index in stepped}
+    return tuple(_part(names[index], cuts[index], holes[index], inside[index], steps) for index in outlines)
+
+
+def in_order(parts: Sequence[DrawnPart]) -> tuple[Loop, ...]:
+    """All loops as they are numbered from 1: each part's outline, then its holes."""
+    return tuple(loop for part in parts for loop in (part.loop, *(hole.loop for hole in part.holes)))
+
+
+def _stepped(cuts: Sequence[Loop], around: Sequence[Collection[int]]) -> set[int]:
+    """Circles about the middle of a hexagon, with nothing in them: a bolt's hole under its head."""
+    filled = {outer for rings in around for outer in rings}
+    found: set[int] = set()
+    for index, rings in enumerate(around):
+        if len(rings) < 2 or len(rings) % 2 or index in filled:
+            continue
+        innermost = max(rings, key=lambda one: len(around[one]))
+        circle, hexagon = shape_of(cuts[index].curve), shape_of(cuts[innermost].curve)
+        alike = (circle.kind, hexagon.kind) == ("circle", "hexagon")
+        if alike and math.dist(circle.centre, hexagon.centre) <= ON_AXIS:
+            found.add(index)
+    return found
 
 
 def _order(loop: Loop) -> tuple[int, int, int]:
@@ -113,9 +138,9 @@ def _order(loop: Loop) -> tuple[int, int, int]:
     return tuple(round(value / SAME_PLACE) for value in (-loop.region.area, y, x))
 
 
-def _part(name: str, loop: Loop, holes: Sequence[Loop], inside: str) -> DrawnPart:
+def _part(name: str, loop: Loop, holes: Sequence[Loop], inside: str, steps: Collection[int]) -> DrawnPart:
     ordered = sorted(holes, key=_order)
-    region = Polygon(loop.region.exterior, [one.region.exterior for one in ordered])
+    region = Polygon(loop.region.exterior, [one.region.exterior for one in ordered if id(one) not in steps])
     if not region.is_valid:
         raise InputError(
             f"{name}, {loop.said}, has a hole that touches its outline or another hole along an edge: "
@@ -125,15 +150,20 @@ def _part(name: str, loop: Loop, holes: Sequence[Loop], inside: str) -> DrawnPar
         name=name,
         loop=loop,
         shape=shape_of(loop.curve),
-        holes=tuple(_hole(f"hole {number}", one) for number, one in enumerate(ordered, 1)),
+        holes=tuple(
+            _hole(f"hole {number}", one, stepped=id(one) in steps) for number, one in enumerate(ordered, 1)
+        ),
         inside=inside,
         region=region,
     )
 
 
-def _hole(name: str, loop: Loop) -> Hole:
+def _hole(name: str, loop: Loop, *, stepped: bool) -> Hole:
     shape = shape_of(loop.curve)
-    return Hole(name=name, loop=loop, shape=shape, matches=matches(shape))
+    found = matches(shape)
+    if stepped:  # what stands in the middle of a hexagon is for its bolt, whatever else it might be
+        found = tuple(sorted(found, key=lambda one: one.use not in ("bolt hole", "bolt body")))
+    return Hole(name=name, loop=loop, shape=shape, matches=found, stepped=stepped)
 
 
 # --- where cutters go
@@ -312,9 +342,10 @@ def narrowest_web(part: DrawnPart) -> tuple[float, Point] | None:
 
 def _between(part: DrawnPart) -> tuple[float, Point] | None:
     """The least distance between two holes, or from one to the outline."""
-    if not part.holes:
+    open_holes = [one for one in part.holes if not one.stepped]
+    if not open_holes:
         return None
-    holes = np.array([one.loop.region for one in part.holes])
+    holes = np.array([one.loop.region for one in open_holes])
     edge = part.loop.region.exterior
     shapely.prepare(edge)
     to_edge = shapely.distance(holes, edge)

@@ -48,6 +48,7 @@ class Act:
     text: str  # one sentence, with its size
     at: tuple[float, float] | None = None  # mm once units are settled, drawing units before
     size: float | None = None  # mm: of the gap, the length that was dropped ...
+    layer: str | None = None  # of what couldn't be read
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

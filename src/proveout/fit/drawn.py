@@ -1,35 +1,23 @@
 """A part as it is drawn: outline, holes and pockets cut literally, by the rules of the job file."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from typing import Final
+from dataclasses import replace
 
 from proveout.curve import is_circle, moved, polygon
 from proveout.drawing.corners import goes_round, least_inside_radius, rounded, sharp_corners, turning_left
-from proveout.drawing.loops import Loop, outermost, regions
+from proveout.drawing.loops import Loop
 from proveout.drawing.opened import Opened, opened
 from proveout.figure import Figure
 from proveout.finding import Finding, InputError, Level
 from proveout.fit.cutters import drills_hole, largest, no_cutter
+from proveout.fit.drawn_cuts import SAME_SIZE, DrawnCut, DrawnCuts, drawn_cuts
+from proveout.fit.drawn_fit import fitted
 from proveout.fit.holes import through_depth
 from proveout.fit.outline import TIGHT, outline_cutter
 from proveout.fit.shaped import CLEARED, ShapedPart
-from proveout.job.records import Cutter, DrawnRule, DrawnWanted, Job, Wanted
+from proveout.job.records import Cutter, DrawnWanted, Job, Wanted
 from proveout.parts.part import Feature, FeatureKind, Part
 from proveout.quantity import show_length
-
-SAME_SIZE: Final = 0.05  # mm by which a circle may differ from the size that a rule names
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class DrawnCut:
-    """A closed curve within the outline, and how deep it is cut."""
-
-    name: str
-    loop: Loop
-    islands: tuple[Loop, ...]
-    floor: float
-    through: bool
 
 
 def shape_drawn(job: Job, wanted: Wanted, drawn: DrawnWanted) -> ShapedPart:
@@ -40,13 +28,14 @@ def shape_drawn(job: Job, wanted: Wanted, drawn: DrawnWanted) -> ShapedPart:
     """
     file = job.file.parent / drawn.drawing
     try:
-        found = opened(file, known=drawn.known, units=drawn.units, layer=drawn.outline)
-        outline, rest = _outline(found.loops, drawn)
-        cuts = _cuts(job, drawn, outline, rest)
+        found = opened(file, known=drawn.known, units=drawn.units, outline=drawn.outline, layers=drawn.layers)
+        sorted_out = drawn_cuts(job, drawn, found.loops)
+        outline, cuts = sorted_out.outline, sorted_out.literal
+        fits = [fitted(job, wanted, sorted_out, one) for one in sorted_out.fitted]
         left, front, right, back = outline.region.bounds
         middle = -(left + right) / 2, -(front + back) / 2
         edge = outline_cutter(job, outline.curve, name=wanted.name, named=wanted.cutter)
-        features = tuple(_feature(job, wanted, cut, middle) for cut in cuts)
+        literal = tuple(_feature(job, wanted, cut, middle) for cut in cuts)
         ring = rounded(outline.curve, edge.radius, hole=False)
     except InputError as error:
         raise InputError(f"{wanted.name}: {drawn.drawing}: {error.text}") from None
@@ -54,79 +43,23 @@ def shape_drawn(job: Job, wanted: Wanted, drawn: DrawnWanted) -> ShapedPart:
         name=wanted.name,
         outline=moved(ring, x=middle[0], y=middle[1]),
         cutter=edge.number,
-        features=features,
+        features=(*literal, *(_centred(one, middle) for fit in fits for one in fit.features)),
         rotations_deg=wanted.rotations_deg,
     )
     return ShapedPart(
         part=part,
         count=wanted.count,
-        figures=_figures(wanted, outline, cuts),
-        findings=tuple(_findings(job, wanted, found, outline, edge, cuts, features)),
+        figures=(*_figures(wanted, sorted_out), *(figure for fit in fits for figure in fit.figures)),
+        findings=(
+            *_findings(job, wanted, found, outline, edge, cuts, literal),
+            *_unused(wanted, sorted_out),
+            *(finding for fit in fits for finding in fit.findings),
+        ),
     )
 
 
-def _outline(loops: Sequence[Loop], drawn: DrawnWanted) -> tuple[Loop, list[Loop]]:
-    """The part's outline, and whatever else is drawn."""
-    layer = drawn.outline
-    mine = loops if layer is None else [one for one in loops if one.layer.lower() == layer.lower()]
-    if not mine:
-        layers = ", ".join(dict.fromkeys(one.layer for one in loops))
-        raise InputError(f'there is no closed curve on layer "{layer}". Its layers: {layers}.')
-    outer = outermost(mine)
-    if len(outer) != 1:
-        raise InputError(
-            f"{len(outer)} closed curves lie in no other: {', '.join(one.said for one in outer[:3])}. "
-            'A part has one outline: put it on a layer of its own and name that: outline = "OUTLINE".'
-        )
-    return outer[0], [one for one in loops if one is not outer[0]]
-
-
-def _cuts(job: Job, drawn: DrawnWanted, outline: Loop, rest: Sequence[Loop]) -> list[DrawnCut]:
-    for loop in rest:
-        if not outline.region.buffer(1e-6).covers(loop.region):
-            raise InputError(f"{loop.said} lies outside the part's outline, or crosses it.")
-    named: dict[tuple[float, bool], list[Loop]] = {}
-    for loop in rest:
-        named.setdefault(_floor(job, drawn, loop), []).append(loop)
-    cuts: list[DrawnCut] = []
-    for (floor, through), loops in named.items():
-        for region in regions(loops):
-            number = len(cuts) + 1
-            name = f"{'hole' if through else 'pocket'} {number}"
-            if through and region.islands:
-                raise InputError(
-                    f"{region.islands[0].said} lies in a hole that goes through: it would fall out. Draw it "
-                    "as a part of its own, or give the hole a depth by a rule."
-                )
-            cuts.append(
-                DrawnCut(name=name, loop=region.loop, islands=region.islands, floor=floor, through=through)
-            )
-    return cuts
-
-
-def _floor(job: Job, drawn: DrawnWanted, loop: Loop) -> tuple[float, bool]:
-    """Height of the floor that the first fitting rule gives a curve, and whether it goes through."""
-    for rule in drawn.rules:
-        if _holds(rule, loop):
-            if rule.depth is None and rule.floor is None:
-                return 0.0, True
-            floor = rule.floor if rule.floor is not None else job.stock.thickest - (rule.depth or 0.0)
-            if not 0 < floor < job.stock.thinnest:
-                raise InputError(
-                    f"the floor of {loop.said} would lie {show_length(floor, job.units)} above the bed, in a "
-                    f"sheet {show_length(job.stock.thinnest, job.units)} thick. Give its rule another depth."
-                )
-            return floor, False
-    return 0.0, True
-
-
-def _holds(rule: DrawnRule, loop: Loop) -> bool:
-    if rule.layer is not None and rule.layer.lower() != loop.layer.lower():
-        return False
-    if rule.size is None:
-        return True
-    circle = is_circle(loop.curve, 1e-3)
-    return circle is not None and abs(circle[1] - rule.size) <= SAME_SIZE
+def _centred(feature: Feature, middle: tuple[float, float]) -> Feature:
+    return replace(feature, curves=tuple(moved(one, x=middle[0], y=middle[1]) for one in feature.curves))
 
 
 def _feature(job: Job, wanted: Wanted, cut: DrawnCut, middle: tuple[float, float]) -> Feature:
@@ -196,19 +129,31 @@ def _comes_everywhere(cut: DrawnCut, cutter: Cutter) -> bool:
     return bool(left <= corners * cutter.radius**2 + 0.05 * region.area)
 
 
-def _figures(wanted: Wanted, outline: Loop, cuts: Sequence[DrawnCut]) -> tuple[Figure, ...]:
-    left, front, right, back = outline.region.bounds
+def _figures(wanted: Wanted, cuts: DrawnCuts) -> tuple[Figure, ...]:
+    left, front, right, back = cuts.outline.region.bounds
+    inside = len(cuts.literal) + sum(len(one.loops) for one in cuts.fitted)
     sizes = (("width", right - left), ("height", back - front))
     return tuple(
         Figure(
             name=f"{wanted.name}.{name}",
             value=value,
             unit="mm",
-            rule=f"The outline's extent in the drawing, with {len(cuts)} curves inside it.",
+            rule=f"The outline's extent in the drawing, with {inside} curves inside it.",
             source="the drawing",
         )
         for name, value in sizes
     )
+
+
+def _unused(wanted: Wanted, cuts: DrawnCuts) -> Iterator[Finding]:
+    """Rules that fit no curve: a slip of the layer or the size, and the curve is cut otherwise."""
+    for number in cuts.unused:
+        yield Finding(
+            level=Level.CAUTION,
+            kind="as-drawn",
+            text=f"{wanted.name}: its rule {number} fits none of the drawing's curves.",
+            remedy="Compare it with what proveout look says of the drawing: layers, sizes and numbers.",
+        )
 
 
 def _findings(

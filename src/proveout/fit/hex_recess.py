@@ -87,7 +87,7 @@ def hex_recess(job: Job, *, hardware: Hardware, fit: str, name: str, named: int 
                 chosen,
                 what=f"the {size.noun} of {size.thread} hardware",
                 where=name,
-                write=f'{size.noun} = {{ across_flats = "..." }}',
+                write='across_flats = "..."',
                 system=job.units,
             ),
             *older_series(size, name, job.units),

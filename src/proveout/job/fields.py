@@ -11,6 +11,7 @@ from proveout.job.kinds import (
     from_shelf,
     from_zero,
     list_of,
+    number_or_name,
     one_of,
     part_name,
     path,
@@ -26,6 +27,7 @@ from proveout.quantity import Kind
 from proveout.shelf import tables as shelf
 
 MOST_CUTTERS: Final = 100
+MOST_LAYERS: Final = 100
 MOST_CLAMPS: Final = 100
 MOST_PARTS: Final = 200
 MOST_COPIES: Final = 2000
@@ -268,6 +270,10 @@ class DrawnFields(PartFields):
     drawing = required("drawing", "path", path, '"bracket.dxf"')
     known = optional("known", "text", text, '"width = 120 mm"')
     units: Field[Any] = optional("units", "mm or in", one_of({"mm": "mm", "in": "in"}), '"mm"')
+    layers: Field[Any] = optional(
+        "layers", "text or list of texts", list_of(text, most=MOST_LAYERS), '["CUT", "HOLES"]'
+    )
+    part = optional("part", "whole number", whole(1, 5000), "2")
     outline = optional("outline", "text", text, '"OUTLINE"')
 
 
@@ -276,5 +282,14 @@ class RuleFields:
 
     layer = optional("layer", "text", text, '"POCKET"')
     size = optional("size", "length", positive(LENGTH), '"6.6 mm"')
+    curve = optional("curve", "whole number or text", number_or_name, "3")
     depth = optional("depth", "length", positive(LENGTH), '"5 mm"')
     floor = optional("floor", "length", positive(LENGTH), '"7 mm"')
+    bolt = optional("bolt", "size", from_shelf(lambda name: shelf.thread(name).size), '"M6"')
+    holds: Field[Any] = optional("holds", "word", one_of({"head": "hex head", "nut": "hex nut"}), '"head"')
+    across_flats = KnobFields.across_flats
+    head_height = KnobFields.head_height
+    clearance = optional("clearance", "word", one_of(_names(*_CLEARANCES)), '"normal"')
+    dowel = optional("dowel", "size", from_shelf(lambda name: shelf.dowel_pin(name).size), '"6"')
+    dowel_diameter = StopFields.dowel_diameter
+    fit = optional("fit", "word", one_of(_names(*_FITS)), '"snug"')

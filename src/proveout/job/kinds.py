@@ -14,6 +14,7 @@ Reader = Callable[[object, System | None], T]
 MOST_TEXT: Final = 100  # characters of a name
 MOST_PATH: Final = 1000
 MOST_READINGS: Final = 1000
+MOST_NUMBER: Final = 1_000_000
 
 INTERNAL: Final = {
     Kind.LENGTH: "mm",
@@ -154,6 +155,11 @@ def whole(least: int, most: int) -> Reader[int]:
         return number
 
     return read
+
+
+def number_or_name(value: object, units: System | None) -> str:
+    """A whole number, or a text, as text."""
+    return str(value) if type(value) is int and 0 < value <= MOST_NUMBER else text(value, units)
 
 
 def _is_digits(value: str) -> bool:

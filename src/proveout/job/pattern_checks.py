@@ -45,8 +45,8 @@ def _knob(knob: KnobWanted, units: System) -> Iterator[Fault]:
             f"{hardware.form} reach {show_length(corner, units)}. Make the scallops shallower or the knob "
             "larger.",
         )
-    yield from _far_from_standard("across_flats", hardware.across_flats, row.across_flats, units)
-    yield from _far_from_standard("head_height", hardware.height, row.height, units)
+    yield from far_from_standard("across_flats", hardware.across_flats, row.across_flats, units)
+    yield from far_from_standard("head_height", hardware.height, row.height, units)
 
 
 # Heads to older standards differ by up to 13 % (17 mm for 15.73 to 16.00 mm, M10); more is another bolt or
@@ -54,9 +54,10 @@ def _knob(knob: KnobWanted, units: System) -> Iterator[Fault]:
 _FAR: Final = 0.25
 
 
-def _far_from_standard(
+def far_from_standard(
     field: str, measured: float | None, band: tuple[float, float], units: System
 ) -> Iterator[Fault]:
+    """A reading that is no scatter of the standard's size: another size, or a slip of the unit."""
     low, high = band[0], band[1]
     if measured is not None and not low * (1 - _FAR) <= measured <= high * (1 + _FAR):
         yield Fault(
@@ -124,6 +125,6 @@ def _stop(stop: StopWanted, units: System) -> Iterator[Fault]:
             f"corners of {show_length(stop.corner_radius, units)} don't fit: at most "
             f"{show_length(most, units)}, half the block's shorter side.",
         )
-    yield from _far_from_standard(
+    yield from far_from_standard(
         "dowel_diameter", stop.hardware.diameter, dowel_pin(stop.hardware.size).diameter, units
     )

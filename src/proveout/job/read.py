@@ -22,7 +22,6 @@ from proveout.job.fields import (
     MachineFields,
     PartFields,
     PlateFields,
-    RuleFields,
     ShopFields,
     SpindleFields,
     StockFields,
@@ -32,12 +31,11 @@ from proveout.job.fields import (
 )
 from proveout.job.kinds import Wrong
 from proveout.job.pattern_checks import pattern_faults
+from proveout.job.read_drawn import read_drawn
 from proveout.job.records import (
     ClampAt,
     ClampKind,
     Cutter,
-    DrawnRule,
-    DrawnWanted,
     Hardware,
     Inserts,
     Job,
@@ -57,7 +55,6 @@ from proveout.job.table import Faults, Table, Values
 from proveout.quantity import NO_UNIT, System, show_length
 
 PARTS_EXAMPLE: Final = 'name = "knob", count = 8 ...'
-MOST_RULES: Final = 50
 MOST_OFF: Final = 0.5  # of a cutter's diameter, by which it may be off; more is a slip of the point
 UNEVEN: Final = 2.0  # times the thinnest reading; a slipped decimal point makes ten (project default)
 MOST_BARE: Final = 5  # numbers without a unit that are told one by one; more come of one forgotten line
@@ -618,42 +615,10 @@ def _stop(table: Table) -> Wanted | None:
 
 def _drawn(table: Table) -> Wanted | None:
     found = table.values(DrawnFields, ("rules",))
-    rules = [_rule(one) for one in table.tables("rules", most=MOST_RULES)]
-    if found is None or not all(rules):
+    pattern = read_drawn(table, found)
+    if found is None or pattern is None:
         return None
-    fields = DrawnFields
-    pattern = DrawnWanted(
-        drawing=found[fields.drawing],
-        known=found[fields.known],
-        units=found[fields.units],
-        outline=found[fields.outline],
-        rules=tuple(one for one in rules if one),
-    )
     return _wanted(found, pattern, defaults.BAR_ROTATIONS)
-
-
-def _rule(table: Table) -> DrawnRule | None:
-    found = table.values(RuleFields)
-    if found is None:
-        return None
-    fields = RuleFields
-    if found[fields.layer] is None and found[fields.size] is None:
-        table.wrong(
-            'a rule says which curves it is for. Write layer = "POCKET", or size = "6.6 mm".', "layer"
-        )
-        return None
-    if found[fields.depth] is not None and found[fields.floor] is not None:
-        table.wrong(
-            'write depth = "5 mm" from the top, or floor = "7 mm" above the bed; neither for a cut through.',
-            "floor",
-        )
-        return None
-    return DrawnRule(
-        layer=found[fields.layer],
-        size=found[fields.size],
-        depth=found[fields.depth],
-        floor=found[fields.floor],
-    )
 
 
 _PATTERNS: Final[Mapping[str, Callable[[Table], Wanted | None]]] = {

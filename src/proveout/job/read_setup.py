@@ -176,6 +176,7 @@ def _intended(table: Table, stock: Stock | None) -> IntendedStated | None:
         name=found[fields.name],
         drawing=found[fields.drawing],
         units=found[fields.units],
+        known=found[fields.known],
         at=two(found[fields.at]),
         anchor=found[fields.anchor],
         turn_deg=found[fields.angle],

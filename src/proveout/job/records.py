@@ -221,8 +221,20 @@ class DrawnRule:
 
     layer: str | None
     size: float | None  # diameter of a circle, distance across the flats of a hexagon
+    curve: str | None  # the number that `look` gives it, or its entity's name
     depth: float | None  # below the stock's top
     floor: float | None  # above the bed; neither depth nor floor: right through
+    takes: "Takes | None" = None  # what goes in, to which it is sized; None: cut as it is drawn
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Takes:
+    """The hardware that a drawn hole is meant for."""
+
+    bolt: str | None  # whose shank goes through; None for a dowel
+    hardware: Hardware | None  # a captive head or nut, or the dowel; None where only a bolt goes through
+    fit: str
+    clearance: str  # of the bolt
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -232,6 +244,8 @@ class DrawnWanted:
     drawing: str  # a path, as from the job file's folder
     known: str | None  # a dimension that settles the drawing's unit: "width = 120 mm"
     units: System | None  # of the drawing, where the person states it
+    layers: tuple[str, ...] | None  # those that count; None: all
+    part: int | None  # of a drawing of several parts, as `look` numbers them; None: it holds one
     outline: str | None  # the layer of its outline; None: whatever lies in nothing else
     rules: tuple[DrawnRule, ...]  # the first that holds counts; where none does, a curve is cut right through
 
@@ -276,6 +290,7 @@ class IntendedStated:
     name: str
     drawing: str  # path, from the setup file's folder
     units: System | None  # of the drawing; None: its header's
+    known: str | None  # a dimension that settles the drawing's unit
     at: tuple[float, float]  # from the stock's left front corner
     anchor: Anchor  # what lies there: the drawing's zero, or the left front corner of the turned outline
     turn_deg: float

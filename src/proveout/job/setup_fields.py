@@ -31,6 +31,7 @@ class IntendedFields:
     name = required("name", "text", part_name, '"bracket"')
     drawing = required("drawing", "path", path, '"bracket.dxf"')
     units: Field[Any] = optional("units", "mm or in", one_of({"mm": "mm", "in": "in"}), '"mm"')
+    known = optional("known", "text", text, '"width = 120 mm"')
     at = required("at", "2 lengths", several(signed(LENGTH), "XY"), '["40 mm", "30 mm"]')
     anchor: Field[Any] = defaulted(
         "anchor", "word", one_of({"zero": "zero", "corner": "corner"}), '"zero"', defaults.ANCHOR

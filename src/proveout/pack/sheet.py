@@ -1,6 +1,7 @@
 """The setup sheet: the words and numbers of sheet.typ, and the PDF that comes of them."""
 
 import json
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from importlib import resources
 from typing import Final
@@ -116,22 +117,24 @@ def _fetch(made: Made) -> Iterator[tuple[str, str]]:
         bolt = next(kind.bolt for kind in job.shop.clamps if kind.name == name)
         yield "clamps", f"{len(holes)} x {name} with {_size(bolt)} bolt, for holes {', '.join(holes)}"
     for wanted in job.wanted:
-        if hardware := _hardware(wanted):
+        for hardware in _hardware(made, wanted):
             yield "hardware", f"{hardware}, for {wanted.name}"
 
 
-def _hardware(wanted: Wanted) -> str:
+def _hardware(made: Made, wanted: Wanted) -> Iterator[str]:
     """What the finished parts take, counted."""
     match wanted.pattern:
         case KnobWanted() as knob:
             form = "hex head bolt" if knob.hardware.form == "hex head" else "hex nut"
-            return f"{wanted.count} x {_size(knob.hardware.size)} {form}"
+            yield f"{wanted.count} x {_size(knob.hardware.size)} {form}"
         case StopWanted() as stop:
-            return f"{wanted.count * stop.holes} x {_size(stop.hardware.size)} dowel"
+            yield f"{wanted.count * stop.holes} x {_size(stop.hardware.size)} dowel"
         case StrapWanted() as strap:
-            return f"{wanted.count} x {_size(strap.bolt)} bolt"
+            yield f"{wanted.count} x {_size(strap.bolt)} bolt"
         case DrawnWanted():
-            return ""  # cut as it is drawn: nothing is known of what goes in
+            part = next((one.part for one in made.placed if one.part.name == wanted.name), None)
+            taken = Counter(one.takes for one in part.features if one.takes) if part else Counter()
+            yield from (f"{wanted.count * count} x {what}" for what, count in taken.items())
 
 
 def _size(name: str) -> str:
@@ -341,8 +344,16 @@ def _assembly(wanted: Wanted) -> str:
             return f"see that the {_size(strap.bolt)} bolt slides along the whole slot; sand the nose."
         case StopWanted():
             return "try one dowel by hand before pressing the others."
-        case DrawnWanted():
-            return "hold it against the drawing, and try what goes into it by hand before any force."
+        case DrawnWanted() as drawn:
+            held = [rule.takes.hardware for rule in drawn.rules if rule.takes and rule.takes.hardware]
+            press = next((one for one in held if one.form != "dowel"), None)
+            first = "hold it against the drawing, and try what goes into it by hand before any force."
+            if press is None:
+                return first
+            return (
+                f"{first} Start the {_size(press.size)} hexagon square to its recess, support the part all "
+                "round underneath, press with a vice and a flat block until it lies on the floor."
+            )
 
 
 def _article(made: Made) -> Iterator[tuple[str, str, str]]:

@@ -20,6 +20,7 @@ class Feature:
     through: bool
     tolerance: float  # of its walls
     cutter: int  # that finishes it
+    takes: str = ""  # what goes in, as one would fetch it: "M6 hex head bolt"; "" where a drawing doesn't say
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
