@@ -21,7 +21,7 @@ _FRONTS: Final[tuple[tuple[bytes, str], ...]] = (
     (b"PK\x03\x04", "a packed archive"),
     (b"\x1f\x8b", "a packed archive"),
 )
-# What is once matched is never matched another way (*+), so that nines or empty lines take no longer than others.
+# What is once matched is never matched another way (*+): nines or empty lines take no longer than others.
 _DXF = re.compile(rb"(\s*+999[ \t]*+(\r\n?|\n)[^\r\n]*+(\r\n?|\n))*+\s*+0[ \t]*+(\r\n?|\n)\s*+SECTION\b")
 _BINARY_DXF: Final = b"AutoCAD Binary DXF\r\n"
 _MARKUP = re.compile(rb"\s*<(\?xml|!doctype|html|svg)\b", re.IGNORECASE)
