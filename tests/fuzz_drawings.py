@@ -204,19 +204,19 @@ class Worst:
 
 
 @cache
-def seeds() -> tuple[tuple[str, ...], tuple[bytes, ...], tuple[float, ...]]:
+def seeds(kind: str) -> tuple[tuple[str, ...], tuple[bytes, ...], tuple[float, ...]]:
     """Names and contents of the drawings to spoil, and their weights: the larger, the rarer."""
     found = {
         one.name: one.read_bytes() for one in sorted(DRAWINGS.glob("*")) if one.suffix in (".svg", ".dxf")
     }
-    every = {**MADE, **found}
+    every = {name: content for name, content in {**MADE, **found}.items() if name.endswith(kind)}
     return tuple(every), tuple(every.values()), tuple(1 / (4000 + len(one)) for one in every.values())
 
 
-def case_of(number: int, seed: int) -> Case:
-    """The case of a number, the same for the same seed."""
+def case_of(number: int, seed: int, kind: str = "") -> Case:
+    """The case of a number, the same for the same seed and kind of file: "svg", "dxf" or "" for both."""
     rng = random.Random(f"{seed} {number}")
-    names, contents, weights = seeds()
+    names, contents, weights = seeds(kind)
     chosen = rng.choices(range(len(names)), weights)[0]
     content = contents[chosen]
     if rng.random() < 0.1:
@@ -345,11 +345,11 @@ def _fault_in(found: Look) -> str | None:
 # --- many, in children that can be stopped
 
 
-def run(numbers: Sequence[int], *, seed: int, jobs: int) -> Worst:
+def run(numbers: Sequence[int], *, seed: int, jobs: int, kind: str = "") -> Worst:
     """Every case, shared among processes; one that dies is a fault, and another goes on behind it."""
     worst = Worst()
     shares = [list(numbers[one::jobs]) for one in range(jobs)]
-    going = {_child(share, seed): share for share in shares if share}
+    going = {_child(share, seed, kind): share for share in shares if share}
     while going:
         for pipe in wait(list(going)):
             assert isinstance(pipe, Connection)
@@ -362,21 +362,21 @@ def run(numbers: Sequence[int], *, seed: int, jobs: int) -> Worst:
                         share.pop(0), SECONDS, 0, f"ended its process: more than {SECONDS:.0f} s?", False
                     )
                 if share:
-                    going[_child(share, seed)] = share
+                    going[_child(share, seed, kind)] = share
                 continue
             going[pipe].remove(number)
             worst.add(number, seconds, megabytes, fault, was_read)
     return worst
 
 
-def _child(share: Sequence[int], seed: int) -> Connection:
+def _child(share: Sequence[int], seed: int, kind: str) -> Connection:
     ours, its = multiprocessing.Pipe(duplex=False)
-    multiprocessing.Process(target=_work, args=(list(share), seed, its), daemon=True).start()
+    multiprocessing.Process(target=_work, args=(list(share), seed, kind, its), daemon=True).start()
     its.close()
     return ours
 
 
-def _work(share: Sequence[int], seed: int, pipe: Connection) -> None:
+def _work(share: Sequence[int], seed: int, kind: str, pipe: Connection) -> None:
     """Answer case by case; an alarm that nobody catches ends the process, even within a library's loop."""
     signal.signal(signal.SIGALRM, signal.SIG_DFL)
     logging.getLogger("ezdxf").setLevel(logging.CRITICAL)  # it would print thousands of lines
@@ -385,7 +385,7 @@ def _work(share: Sequence[int], seed: int, pipe: Connection) -> None:
         base = _peak()
         _limit()
         for number in share:
-            case = case_of(number, seed)
+            case = case_of(number, seed, kind)
             signal.setitimer(signal.ITIMER_REAL, SECONDS)
             began = time.perf_counter()
             fault, was_read = fault_of(case, Path(folder, f"fuzz{Path(case.name).suffix}"))
@@ -412,8 +412,8 @@ def _peak() -> float:
     return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
 
 
-def _kept(number: int, seed: int) -> Iterator[str]:
-    case = case_of(number, seed)
+def _kept(number: int, seed: int, kind: str) -> Iterator[str]:
+    case = case_of(number, seed, kind)
     file = Path(tempfile.gettempdir(), f"fuzz-{seed}-{number}{Path(case.name).suffix}")
     file.write_bytes(case.content)
     yield f"  from {case.name}, known = {case.known}, units = {case.units}; kept as {file}"
@@ -426,10 +426,11 @@ def main() -> int:
     parser.add_argument("--cases", type=int, default=2000)
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--jobs", type=int, default=1)
+    parser.add_argument("--kind", choices=("svg", "dxf", ""), default="", help="of drawings; both without it")
     asked = parser.parse_args()
-    worst = run(range(1, asked.cases + 1), seed=asked.seed, jobs=asked.jobs)
+    worst = run(range(1, asked.cases + 1), seed=asked.seed, jobs=asked.jobs, kind=asked.kind)
     for number, fault in sorted(worst.faults.items()):
-        print(f"case {number}: {fault}", *_kept(number, asked.seed), sep="\n")
+        print(f"case {number}: {fault}", *_kept(number, asked.seed, asked.kind), sep="\n")
     print(f"{asked.cases} cases, {worst.read} read, {len(worst.faults)} that the reader could not stand")
     print(f"slowest {worst.seconds:.2f} s (case {worst.slowest})")
     print(f"most memory {worst.megabytes:.0f} MB more than at rest (case {worst.largest})")

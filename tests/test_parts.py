@@ -148,3 +148,11 @@ def test_dowel_holes_are_spaced_about_the_middle() -> None:
     """Three holes 25 apart lie at -25, 0 and 25; one lies in the middle."""
     assert hole_places(3, 25) == ((-25, 0), (0, 0), (25, 0))
     assert hole_places(1, 25) == ((0, 0),)
+
+
+def test_an_arc_of_a_huge_circle_is_flattened_as_any_other() -> None:
+    """Of a nearly straight side 100 mm long, 1e14 mm in radius: its chord is 1e-11 mm off, so it will do."""
+    arc = Segment((0.0, 0.0), (100.0, 0.0), (50.0, 1e14), ccw=True)
+    back = Segment((100.0, 0.0), (0.0, 0.0), (50.0, 0.0), ccw=True)
+    points = flatten(Curve((arc, back)), 0.001)
+    assert points[:2] == pytest.approx(np.array([[0.0, 0.0], [100.0, 0.0]]))

@@ -38,7 +38,7 @@ class Refit:
 class Fit(NamedTuple):
     """Circles, one or many at a time."""
 
-    centre: Floats  # (..., 2)
+    centre: tuple[Floats, Floats]  # x (...) and y (...)
     radius: Floats  # (...)
     error: Floats  # (...) mm, the most that a corner or a middle lies off it
     good: Flags  # (...)
@@ -93,7 +93,8 @@ def _whole(corners: Floats, turns: Floats) -> Refit | None:
     (x, y, rest), *_ = np.linalg.lstsq(rows, (arm**2).sum(axis=1), rcond=None)
     centre = middle + np.array([x, y])
     radius = math.sqrt(rest + x * x + y * y)
-    fit = _judged(np.vstack((corners, corners[:1])).T, centre, np.asarray(radius))
+    ring = np.vstack((corners, corners[:1])).T
+    fit = _judged(ring[0], ring[1], (centre[0], centre[1]), np.asarray(radius))
     if not fit.good:
         return None
     at = (float(centre[0]), float(centre[1]))
@@ -116,32 +117,33 @@ def _fit(corners: Floats) -> Fit:
     With the chord's middle as zero, h half the chord and n its normal, a circle with its centre at t n has
     |p|2 - 2 t (p n) = h2 for each of its points p: linear in t.
     """
-    first, last = corners[..., 0], corners[..., -1]
-    chord = last - first
-    length = np.hypot(chord[..., 0], chord[..., 1])
+    x, y = corners[..., 0, :], corners[..., 1, :]
+    wide, high = x[..., -1] - x[..., 0], y[..., -1] - y[..., 0]
+    length = np.hypot(wide, high)
     half = length / 2
     with np.errstate(all="ignore"):
-        normal = np.stack((-chord[..., 1], chord[..., 0]), axis=-1) / length[..., None]
-        middle = (first + last) / 2
-        arm = corners - middle[..., None]
-        off = (arm * normal[..., None]).sum(axis=-2)
-        excess = (arm**2).sum(axis=-2) - (half**2)[..., None]
-        t = (excess * off).sum(axis=-1) / (2 * (off**2).sum(axis=-1))
-        return _judged(corners, middle + t[..., None] * normal, np.hypot(half, t))
+        over, up = -high / length, wide / length  # the normal
+        middle_x, middle_y = (x[..., 0] + x[..., -1]) / 2, (y[..., 0] + y[..., -1]) / 2
+        arm_x, arm_y = x - middle_x[..., None], y - middle_y[..., None]
+        off = arm_x * over[..., None] + arm_y * up[..., None]
+        excess = arm_x * arm_x + arm_y * arm_y - (half * half)[..., None]
+        t = np.add.reduce(excess * off, axis=-1) / (2 * np.add.reduce(off * off, axis=-1))
+        return _judged(x, y, (middle_x + t * over, middle_y + t * up), np.hypot(half, t))
 
 
-def _judged(corners: Floats, centre: Floats, radius: Floats) -> Fit:
+def _judged(x: Floats, y: Floats, centre: tuple[Floats, Floats], radius: Floats) -> Fit:
     """How far the segments between the corners lie off the circle, and whether that is near enough."""
-    with np.errstate(all="ignore"):
-        arm = corners - centre[..., None]
-        off = np.hypot(arm[..., 0, :], arm[..., 1, :]) - radius[..., None]
-        inner = (arm[..., 1:] + arm[..., :-1]) / 2
-        dip = np.hypot(inner[..., 0, :], inner[..., 1, :]) - radius[..., None]
-        most, least = off.max(axis=-1), np.minimum(dip.min(axis=-1), off.min(axis=-1))
-        # a circle halfway between the outermost corner and the innermost middle lies nearest to all of them
-        near = (most - least <= 2 * TOLERANCE) & (np.abs(off).max(axis=-1) <= TOLERANCE)
-        error = np.maximum(np.abs(off).max(axis=-1), np.abs(dip).max(axis=-1))
-        return Fit(centre, radius, error, np.asarray(near & np.isfinite(radius)))
+    arm_x, arm_y = x - centre[0][..., None], y - centre[1][..., None]
+    wide = radius[..., None]
+    off = np.hypot(arm_x, arm_y) - wide
+    dip = np.hypot((arm_x[..., 1:] + arm_x[..., :-1]) / 2, (arm_y[..., 1:] + arm_y[..., :-1]) / 2) - wide
+    most, least = np.maximum.reduce(off, axis=-1), np.minimum.reduce(off, axis=-1)
+    highest, lowest = np.maximum.reduce(dip, axis=-1), np.minimum.reduce(dip, axis=-1)
+    corner = np.maximum(most, -least)
+    # a circle halfway between the outermost corner and the innermost middle lies nearest to all of them
+    near = (most - np.minimum(least, lowest) <= 2 * TOLERANCE) & (corner <= TOLERANCE)
+    error = np.maximum(corner, np.maximum(highest, -lowest))
+    return Fit(centre, radius, error, np.asarray(near & np.isfinite(radius)))
 
 
 def _runs(corners: Floats, line: Flags) -> list[tuple[int, int, Fit]]:
