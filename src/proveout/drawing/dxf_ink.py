@@ -217,14 +217,14 @@ def spline(
     ends: list[tuple[float, float]] = []
     for span in spans(degree, knots, controls):
         if rational or degree > 3:
-            run = chords(span, tolerance)
-            for (x, y), (to_x, to_y) in pairwise(run.tolist()):
+            run = chords(span, tolerance).tolist()
+            for (x, y), (to_x, to_y) in pairwise(run):
                 ink.line(x, y, to_x, to_y)
+            ends += [tuple(run[0]), tuple(run[-1])]
         else:
-            run = cubic(span)
-            (x, y), (ax, ay), (bx, by), (to_x, to_y) = run.tolist()
+            (x, y), (ax, ay), (bx, by), (to_x, to_y) = cubic(span)
             ink.cubic(x, y, ax, ay, bx, by, to_x, to_y)
-        ends += [tuple(run[0].tolist()), tuple(run[-1].tolist())]
+            ends += [(x, y), (to_x, to_y)]
     if not ends:
         raise Nothing("has no length")
     size = max(max(map(abs, point)) for point in points)

@@ -13,6 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 Floats = npt.NDArray[np.float64]
+Point = tuple[float, ...]  # x and y; of a rational spline times the weight, and the weight
 
 HIGHEST: Final = 20  # degree
 MOST_CONTROLS: Final = 50_000
@@ -37,67 +38,67 @@ def check(degree: int, knots: Sequence[float], controls: int, weights: Sequence[
         raise NoSpline("has weights that are not above 0, or not one for each control point")
 
 
-def spans(degree: int, knots: Sequence[float], controls: Sequence[Sequence[float]]) -> Iterator[Floats]:
-    """The spline's Bezier spans, (degree + 1, d) control points each.
+def spans(degree: int, knots: Sequence[float], controls: Sequence[Sequence[float]]) -> Iterator[list[Point]]:
+    """The spline's Bezier spans, degree + 1 control points each.
 
     Args:
         degree, knots: as `check` takes them; the spline runs from knot `degree` to knot `n`
         controls: n points of d coordinates, those of a rational spline times its weights and with them
     """
-    points = np.asarray(controls, dtype=np.float64)
+    points = [tuple(map(float, one)) for one in controls]
+    if len(points) == degree + 1 and knots[0] == knots[degree] and knots[-1] == knots[-degree - 1]:
+        yield points  # as most programs write a span
+        return
     for low in range(degree, len(points)):
-        if knots[low] < knots[low + 1]:
-            yield _span(degree, knots, points, low)
-
-
-def _span(degree: int, knots: Sequence[float], points: Floats, low: int) -> Floats:
-    begin, end = knots[low], knots[low + 1]
-    made = np.empty((degree + 1, points.shape[1]))
-    for ends in range(degree + 1):
-        made[ends] = _blossom(degree, knots, points, low, [begin] * (degree - ends) + [end] * ends)
-    return made
+        begin, end = knots[low], knots[low + 1]
+        if begin < end:
+            ways = ([begin] * (degree - ends) + [end] * ends for ends in range(degree + 1))
+            yield [_blossom(degree, knots, points, low, way) for way in ways]
 
 
 def _blossom(
-    degree: int, knots: Sequence[float], points: Floats, low: int, arguments: Sequence[float]
-) -> Floats:
+    degree: int, knots: Sequence[float], points: Sequence[Point], low: int, arguments: Sequence[float]
+) -> Point:
     """De Boor's scheme with an argument of its own for each level."""
-    row = [points[low - degree + number] for number in range(degree + 1)]
+    row = list(points[low - degree : low + 1])
     for level, at in enumerate(arguments, 1):
         for number in range(degree, level - 1, -1):
             left = knots[low - degree + number]
             right = knots[low + number - level + 1]
             share = (at - left) / (right - left)
-            row[number] = (1 - share) * row[number - 1] + share * row[number]
-    result: Floats = row[degree]
-    return result
+            row[number] = _between(row[number - 1], row[number], share)
+    return row[degree]
 
 
-def cubic(span: Floats) -> Floats:
-    """The same curve as a span of degree 3, (4, 2), from one of degree 1 to 3."""
+def _between(one: Point, other: Point, share: float) -> Point:
+    return tuple((1 - share) * a + share * b for a, b in zip(one, other, strict=True))
+
+
+def cubic(span: Sequence[Point]) -> Sequence[Point]:
+    """The same curve as a span of degree 3, from one of degree 1 to 3."""
     while len(span) < 4:
-        degree = len(span) - 1
-        shares = np.arange(1, degree + 1)[:, None] / (degree + 1)
-        inner = shares * span[:-1] + (1 - shares) * span[1:]
-        span = np.vstack((span[:1], inner, span[-1:]))
+        top = len(span)
+        inner = (_between(one, other, 1 - k / top) for k, (one, other) in enumerate(pairwise(span), 1))
+        span = [span[0], *inner, span[-1]]
     return span
 
 
-def chords(span: Floats, tolerance: float) -> Floats:
+def chords(points: Sequence[Point], tolerance: float) -> Floats:
     """Points along a Bezier span, (n + 1, 2), whose chords lie no further off than the tolerance.
 
-    A span of three columns is rational: x and y times the weight, and the weight. Its count of chords is
+    Points of three numbers are rational: x and y times the weight, and the weight. Its count of chords is
     doubled until the curve's points between them are near enough.
     """
+    span = np.array(points)
     bend = np.abs(np.diff(span, 2, axis=0)).max(initial=0.0) if len(span) > 2 else 0.0
     degree = len(span) - 1
     count = max(1, math.ceil(math.sqrt(degree * (degree - 1) / 4 * min(bend / tolerance, 1e9))))
     count = min(count, MOST_CHORDS)
     while True:
-        points = _at(span, np.linspace(0.0, 1.0, 2 * count + 1))
-        off = points[1::2] - (points[:-1:2] + points[2::2]) / 2
+        run = _at(span, np.linspace(0.0, 1.0, 2 * count + 1))
+        off = run[1::2] - (run[:-1:2] + run[2::2]) / 2
         if np.hypot(*off.T).max() <= tolerance or count >= MOST_CHORDS:
-            return points[::2]
+            return run[::2]
         count *= 2
 
 
