@@ -17,8 +17,7 @@ from typing import Any
 from ezdxf.filemanagement import new, readfile
 
 from proveout.drawing.dxf_sheet import read_dxf_sheet
-from proveout.drawing.opened import opened
-from proveout.drawing.understand import understand
+from proveout.drawing.look import look
 
 Draw = Callable[[Any], object]
 
@@ -80,12 +79,11 @@ def _times(file: Path) -> tuple[float, ...]:
     marks.append(time.perf_counter())
     read_dxf_sheet(file)
     marks.append(time.perf_counter())
-    found = opened(file)
-    parts = understand(found.loops)
+    found = look(file)
     marks.append(time.perf_counter())
     library, reading, whole = (after - before for before, after in pairwise(marks))
     memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-    return file.stat().st_size / 1e6, library, reading, whole, memory, len(found.loops), len(parts)
+    return file.stat().st_size / 1e6, library, reading, whole, memory, len(found.seen), len(found.drawn)
 
 
 def main() -> None:

@@ -1,5 +1,6 @@
 """What `look` says of a drawing: its size, its curves by number, and what their sizes suit."""
 
+import gc
 import json
 from pathlib import Path
 from xml.etree import ElementTree
@@ -154,3 +155,19 @@ def test_a_shops_cutters_are_held_against_the_drawing(capsys: pytest.CaptureFixt
     assert "every other inside corner is cut by cutter 2 (6 mm); the tightest, of hole 4, has" in said
     assert "outline: sharp inside corners. Cutter 1" in said
     assert "the narrowest web is 8 mm" in said
+
+
+def test_the_collector_is_as_it_was_after_a_drawing(tmp_path: Path) -> None:
+    """Read or refused, running or not: it isn't left otherwise than it was found."""
+    bad = tmp_path / "bad.dxf"
+    bad.write_text("no drawing")
+    for running in (True, False):
+        (gc.enable if running else gc.disable)()
+        try:
+            look(DRAWING, units="mm")
+            assert gc.isenabled() is running
+            with pytest.raises(InputError):
+                look(bad)
+            assert gc.isenabled() is running
+        finally:
+            gc.enable()

@@ -8,6 +8,7 @@ from proveout.drawing.loops import Loop
 from proveout.drawing.opened import opened
 from proveout.drawing.shapes import Shape
 from proveout.drawing.svg_out import Marked, annotated_svg
+from proveout.drawing.uncollected import uncollected
 from proveout.drawing.understand import DrawnPart, reaches, understand
 from proveout.job.records import Cutter
 from proveout.quantity import System, show_length
@@ -65,7 +66,8 @@ def look(
         max(box[2] for box in boxes) - min(box[0] for box in boxes),
         max(box[3] for box in boxes) - min(box[1] for box in boxes),
     )
-    parts = understand(found.loops)
+    with uncollected():
+        parts = understand(found.loops)
     return Look(
         file=file, size=size, notes=(*found.notes, *found.doubts), drawn=parts, seen=tuple(_seen(parts))
     )

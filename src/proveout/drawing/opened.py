@@ -11,6 +11,7 @@ from proveout.drawing.heal import GAP, Healed, heal
 from proveout.drawing.loops import Loop, spot
 from proveout.drawing.on_layers import on_layers
 from proveout.drawing.svg_sheet import read_svg_sheet
+from proveout.drawing.uncollected import uncollected
 from proveout.drawing.units import Settled, extents, scaled, settle
 from proveout.drawing.wires import Act, Sheet
 from proveout.finding import InputError
@@ -52,7 +53,8 @@ def opened(
         InputError: without a place: no drawing, no unit, no such layer, something that can't be read, curves
             that are open or cross themselves
     """
-    return opened_sheet(read_sheet(file), known=known, units=units, outline=outline, layers=layers)
+    with uncollected():
+        return opened_sheet(read_sheet(file), known=known, units=units, outline=outline, layers=layers)
 
 
 def read_sheet(file: Path) -> Sheet:
