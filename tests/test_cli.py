@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-WHOLE = 12  # files and folders of the clamp-kit pack
+WHOLE = 15  # files and folders of the clamp-kit pack
 EXAMPLES = Path(__file__).parent.parent / "examples"
 
 
@@ -58,7 +58,7 @@ def test_make_writes_every_file_of_the_pack(pack: Path) -> None:
         "result.png",
     } <= names
     assert any(name.startswith("1-") and name.endswith(".nc") for name in names)
-    assert {"parts/knob.dxf"} <= names
+    assert {"parts/knob.dxf", "parts/knob.svg"} <= names
     assert len(list(pack.rglob("*"))) == WHOLE
 
 

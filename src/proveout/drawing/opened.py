@@ -160,7 +160,8 @@ def _listed(layers: Collection[str]) -> str:
 
 
 def _more(count: int) -> str:
-    return f", and so do {count - 1} more" if count > 1 else ""
+    """How many others are like the one that is told."""
+    return f" (so it is with {count - 1} more)" if count > 1 else ""
 
 
 def _mended(acts: Sequence[Act]) -> Iterator[str]:

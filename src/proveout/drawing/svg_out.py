@@ -3,6 +3,7 @@
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Final
 from xml.sax.saxutils import escape, quoteattr
 
@@ -10,7 +11,7 @@ from proveout.curve import Curve, Point, Segment
 
 MARGIN: Final = 0.08  # of the longer side, round the drawing
 LETTERS: Final = 0.035  # of the longer side, height of the numbers
-HALF: Final = math.pi  # rad; an arc of more is written as the long way round
+LONGEST: Final = 2.0  # rad of an arc; near half a turn its centre would hang on its radius' last digit
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,21 +29,19 @@ def curve_path(curve: Curve) -> str:
     start = curve.segments[0].start
     pieces = [
         f"M{_pair(start)}",
-        *(_piece(one) for segment in curve.segments for one in _halved(segment)),
+        *(_piece(one) for segment in curve.segments for one in _pieces(segment)),
         "Z",
     ]
     return " ".join(pieces)
 
 
-def _halved(segment: Segment) -> tuple[Segment, ...]:
-    """An arc of more than half a turn as two, since its ends alone don't say which way it goes."""
-    if segment.centre is None or abs(segment.sweep) < HALF * 0.999:
+def _pieces(segment: Segment) -> tuple[Segment, ...]:
+    """An arc in pieces that their ends and radius, as they are rounded, still say well."""
+    if segment.centre is None or abs(segment.sweep) < LONGEST:
         return (segment,)
-    middle = segment.at(0.5)
-    return (
-        Segment(segment.start, middle, segment.centre, segment.ccw),
-        Segment(middle, segment.end, segment.centre, segment.ccw),
-    )
+    count = math.ceil(abs(segment.sweep) / LONGEST)
+    points = [segment.start, *(segment.at(k / count) for k in range(1, count)), segment.end]
+    return tuple(Segment(one, other, segment.centre, segment.ccw) for one, other in pairwise(points))
 
 
 def _piece(segment: Segment) -> str:

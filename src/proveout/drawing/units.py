@@ -165,8 +165,7 @@ def _by_known(sheet: Sheet, size: tuple[float, float], stated: _Known) -> _Scale
 def _by_file(sheet: Sheet, size: tuple[float, float]) -> _Scale:
     claim = sheet.claim
     if claim.mm is None or not claim.sure:
-        said = f"{claim.basis}, which is often wrong" if claim.mm is not None else claim.basis
-        raise InputError(f"how large it is isn't certain: {said}. {_table(size)}\n{HOW}")
+        raise InputError(f"how large it is isn't certain: {claim.basis}. {_table(size)}\n{HOW}")
     largest = max(size) * claim.mm
     for doubtful, unit, other in (
         (_agree(claim.mm, MM_PER_INCH) and largest > BIGGEST, MM_PER_INCH, 1.0),
