@@ -9,7 +9,7 @@ from shapely import Point, Polygon, box
 
 from proveout.hold.clamps import bar_outline
 from proveout.hold.preload import clamp_force
-from proveout.job.grid import WAYS, holes_of
+from proveout.job.grid import WAYS, hole_at, holes_of
 from proveout.job.records import ClampAt, ClampKind, Plate, Stock
 from proveout.shelf.tables import thread
 
@@ -28,6 +28,7 @@ class Place:
     patch: Polygon  # that presses on the blank
     bite: float
     force: float  # N on the work, at its low end
+    highest: float  # N, of a strong hand on a slippery thread
 
 
 def places(plate: Plate, stock: Stock, kinds: Sequence[ClampKind]) -> tuple[Place, ...]:
@@ -58,8 +59,33 @@ def _of_kind(plate: Plate, stock: Stock, kind: ClampKind) -> Iterator[Place]:
             full = bite * kind.width
             if not bed.covers(bar) or not isinstance(patch, Polygon) or patch.area < 0.999 * full:
                 continue  # off the plate, or over the blank's corner
-            force = clamp_force(kind, bite=bite).low or 0.0
-            yield Place(at=at, kind=kind, bar=bar, patch=patch, bite=bite, force=force)
+            yield _place(at, kind, bar, patch, bite)
+
+
+def stated_places(
+    plate: Plate, stock: Stock, kinds: Sequence[ClampKind], clamps: Sequence[ClampAt]
+) -> tuple[Place, ...]:
+    """Clamps where a job says that they stand; those that press on nothing are left out."""
+    blank = box(0.0, 0.0, *stock.size)
+    named = {kind.name: kind for kind in kinds}
+    found: list[Place] = []
+    for at in clamps:
+        kind, (hole_x, hole_y) = named[at.clamp], hole_at(plate, at.hole)
+        xy = hole_x - stock.at[0], hole_y - stock.at[1]
+        bar = bar_outline(kind, at, xy)
+        patch = bar.intersection(blank)
+        if isinstance(patch, Polygon) and not patch.is_empty:
+            found.append(
+                _place(at, kind, bar, patch, _bite(xy, WAYS[at.towards], kind.nose_to_bolt, stock.size))
+            )
+    return tuple(found)
+
+
+def _place(at: ClampAt, kind: ClampKind, bar: Polygon, patch: Polygon, bite: float) -> Place:
+    force = clamp_force(kind, bite=bite)
+    return Place(
+        at=at, kind=kind, bar=bar, patch=patch, bite=bite, force=force.low or 0.0, highest=force.high or 0.0
+    )
 
 
 def _bite(bolt: tuple[float, float], way: tuple[int, int], reach: float, size: tuple[float, float]) -> float:

@@ -109,6 +109,7 @@ class InsertFields:
     depth_below_face = defaulted(
         "depth_below_face", "length", from_zero(LENGTH), '"1.5 mm"', defaults.DEPTH_BELOW_FACE
     )
+    length = optional("length", "length", positive(LENGTH), '"13 mm"')
 
 
 class CutterFields:
