@@ -12,6 +12,7 @@ import test_drawn_part as drawn
 import test_eased as eased
 import test_fit_sizes as sizes
 import test_hold as hold
+import test_holding as holds
 import test_layout as layout
 import test_paths as paths
 import test_program_abilities as abilities
@@ -101,6 +102,8 @@ PROVOKED: dict[str, Callable[[], object]] = {
     "floor-thin": (sizes.test_quarter_inch_plywood_leaves_about_eighty_thousandths_under_a_quarter_inch_head),
     "wall-thin": sizes.test_a_pressed_head_near_the_edge_may_split_solid_wood,
     "hold-margin": hold.test_clamps_at_one_end_only_are_a_caution,
+    "bolt-length": holds.test_no_bolt_on_hand_is_said_with_the_length_to_buy,
+    "work-dents": holds.test_a_strong_hand_may_dent_the_work,
     "tab-weak": bridges.test_a_piece_that_can_turn_is_given_more_bridges_not_wider_ones,
     "stock-nominal": sizes.test_a_thickness_that_was_not_measured_is_a_caution,
     "stock-uneven": sizes.test_uneven_stock_zeroed_on_its_top_is_noted,

@@ -171,6 +171,11 @@ def _parser() -> argparse.ArgumentParser:
         "--job", metavar="JOB", type=Path, help="write a job file around it, for the shop that --shop names"
     )
 
+    hold = _command(
+        commands, "hold", _hold, "say where to clamp a blank, with which bolts, and what it stands"
+    )
+    hold.add_argument("job", metavar="JOB", type=Path, help="job or setup file (TOML); it needs no parts")
+
     why = _command(commands, "why", _why, "the reason for a number, or the list of numbers")
     why.add_argument("job", metavar="JOB", type=Path, help="job file (TOML)")
     why.add_argument("figure", metavar="FIGURE", nargs="?", help="a number's name, or the end of it")
@@ -299,6 +304,17 @@ def _write_new(path: Path, text: str, what: str) -> None:
         raise InputError(
             f"the {what} can't be written: {why}. Name another file.", Place(file=path)
         ) from None
+
+
+def _hold(args: argparse.Namespace) -> int:
+    from proveout.hold_text import hold_json, hold_text
+    from proveout.holding import holding
+    from proveout.job.read_setup import read_setup
+
+    found = holding(read_setup(args.job))
+    print(hold_json(found) if args.json else hold_text(found))
+    held = found.stated or found.chosen
+    return READY if held is not None and held.enough else NOT_READY
 
 
 def _why(args: argparse.Namespace) -> int:

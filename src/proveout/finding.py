@@ -76,6 +76,8 @@ KINDS: Final[dict[str, str]] = {
     "floor-thin": "a floor that is too thin for its load",
     "wall-thin": "a wall that is thin for a driven fit",
     "hold-margin": "the hold-down has less margin than is wanted",
+    "bolt-length": "no bolt on hand reaches its insert without bottoming in it",
+    "work-dents": "a clamp's nose may dent the work",
     "tab-weak": "a tab that the cutting force could break",
     "stock-nominal": "a thickness that was stated, not measured",
     "stock-uneven": "thickness readings that differ more than the job can stand",

@@ -109,6 +109,7 @@ class InsertFields:
     depth_below_face = defaulted(
         "depth_below_face", "length", from_zero(LENGTH), '"1.5 mm"', defaults.DEPTH_BELOW_FACE
     )
+    length = optional("length", "length", positive(LENGTH), '"13 mm"')
 
 
 class CutterFields:
@@ -148,6 +149,10 @@ class ClampFields:
     bolt = required("bolt", "thread", from_shelf(lambda name: shelf.thread(name).size), '"M6"')
     knob_diameter = required("knob_diameter", "length", positive(LENGTH), '"40 mm"')
     knob_height = required("knob_height", "length", positive(LENGTH), '"18 mm"')
+    knob_floor = optional("knob_floor", "length", from_zero(LENGTH), '"8 mm"')
+    bolt_lengths: Field[Any] = optional(
+        "bolt_lengths", "length or list of lengths", list_of(positive(LENGTH), most=MOST_CLAMPS), '["40 mm"]'
+    )
 
 
 class JobFields:

@@ -367,6 +367,7 @@ def _inserts(table: Table) -> Inserts | None:
         thread=found[InsertFields.thread],
         diameter=found[InsertFields.diameter],
         depth_below_face=found[InsertFields.depth_below_face],
+        length=found[InsertFields.length],
     )
 
 
@@ -470,6 +471,8 @@ def read_clamp_kind(table: Table) -> ClampKind | None:
         bolt=found[fields.bolt],
         knob_diameter=found[fields.knob_diameter],
         knob_height=found[fields.knob_height],
+        knob_floor=found[fields.knob_floor] or 0.0,
+        bolt_lengths=found[fields.bolt_lengths] or (),
     )
 
 

@@ -78,6 +78,7 @@ class Inserts:
     thread: str  # "M6"
     diameter: float
     depth_below_face: float  # how far the metal's top lies under the plate's face; 0 is flush
+    length: float | None = None  # of the thread; None: the shelf's placeholder
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -107,6 +108,8 @@ class ClampKind:
     bolt: str  # "M6"
     knob_diameter: float
     knob_height: float  # of knob, nut and bolt end above the bar
+    knob_floor: float = 0.0  # of the knob under the bolt's head
+    bolt_lengths: tuple[float, ...] = ()  # on hand, from under the head
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,0 +1,110 @@
+"""How a blank is held, in words and as JSON."""
+
+import json
+from collections.abc import Iterator
+from typing import Any
+
+from proveout.finding import Level
+from proveout.hold.choose_clamps import Held
+from proveout.holding import Holding, place_text
+from proveout.quantity import System, show_length
+from proveout.shelf.tables import thread
+
+
+def hold_text(found: Holding) -> str:
+    """What a person reads, with clamps to copy into a job file."""
+    return "\n".join(_lines(found))
+
+
+def _lines(found: Holding) -> Iterator[str]:
+    job, units = found.job, found.job.units
+    size = " x ".join(show_length(side, units) for side in job.stock.size)
+    thin, thick = (show_length(one, units) for one in (job.stock.thinnest, job.stock.thickest))
+    yield f"{job.name}: {job.stock.material}, {size}, {thin} to {thick} thick"
+    if found.push:
+        yield (
+            f"hardest push of the cutters on hand: {found.push.force:.0f} N, by {found.push.cutter.name} at "
+            "its usual values, dull"
+        )
+    if found.stated:
+        yield from _held("the job's own clamps", found.stated, units)
+    if found.chosen:
+        yield from _held("chosen for the blank alone", found.chosen, units)
+    for kind, choice in found.bolts:
+        size = thread(kind.bolt).size
+        for one in choice.on_hand:
+            yield (
+                f"bolt for the {kind.name}: {size} x {show_length(one.length, units)}, "
+                f"{show_length(one.least, units)} to {show_length(one.most, units)} of it in the thread"
+            )
+    for finding in sorted(found.findings, key=lambda one: one.level is not Level.STOP):
+        yield f"  {finding.level.value}: {finding.text}"
+        if finding.remedy:
+            yield f"    do: {finding.remedy}"
+    if found.chosen and not (found.stated and found.stated.enough):
+        yield "for the job file:"
+        for place in found.chosen.places:
+            yield f"\n[[clamps]]\n{place_text(place)}"
+    yield "\nEstimates of friction, hands and wood count at their unfavourable end. Tug at the blank before"
+    yield "cutting. The maker's manual, local rules and a trained supervisor come first."
+
+
+def _held(what: str, held: Held, units: System) -> Iterator[str]:
+    count = len(held.places)
+    x, y = (show_length(one, units) for one in held.weakest)
+    enough = "enough" if held.enough else "NOT enough"
+    yield (
+        f"{what}: {count} clamp{'s' if count > 1 else ''}, {held.stands:.0f} N sideways at the weakest point "
+        f"({x}, {y}): {enough}"
+    )
+    for one in held.places:
+        yield (
+            f"  {one.at.clamp} at {one.at.hole}, nose to the {one.at.towards}, "
+            f"{show_length(one.bite, units)} over the blank, {one.force:.0f} N at least"
+        )
+
+
+def hold_json(found: Holding) -> str:
+    """The same for another program to read; mm and N."""
+    return json.dumps(
+        {
+            "name": found.job.name,
+            "push": found.push.force if found.push else None,
+            "stated": _record(found.stated),
+            "chosen": _record(found.chosen),
+            "bolts": [
+                {
+                    "clamp": kind.name,
+                    "size": kind.bolt,
+                    "lengths": [one.length for one in choice.on_hand],
+                    "buy": choice.buy.length if choice.buy else None,
+                }
+                for kind, choice in found.bolts
+            ],
+            "findings": [
+                {"level": one.level.value, "kind": one.kind, "text": one.text, "remedy": one.remedy}
+                for one in found.findings
+            ],
+        },
+        indent=2,
+    )
+
+
+def _record(held: Held | None) -> dict[str, Any] | None:
+    if held is None:
+        return None
+    return {
+        "stands": held.stands,
+        "weakest": list(held.weakest),
+        "enough": held.enough,
+        "clamps": [
+            {
+                "clamp": one.at.clamp,
+                "hole": one.at.hole,
+                "towards": one.at.towards,
+                "bite": one.bite,
+                "force": one.force,
+            }
+            for one in held.places
+        ],
+    }
