@@ -14,6 +14,7 @@ from proveout.cli import main
 from proveout.finding import Level
 from proveout.hold.choose_clamps import Held, choose_clamps, measured
 from proveout.hold.places import MOST_BITE, Place, places
+from proveout.hold.tension import tension
 from proveout.holding import holding
 from proveout.job.grid import hole_at
 from proveout.job.read import read_job
@@ -140,6 +141,22 @@ def test_no_bolt_on_hand_is_said_with_the_length_to_buy() -> None:
     assert "M6 x 45 mm" in bolts[0].remedy
     assert "would be in the thread" in bolts[0].text and "end of a thread" in bolts[0].text
     assert not [one for one in holding(given).findings if one.kind == "bolt-length"]
+
+
+def test_a_strong_hand_may_stretch_a_thin_bolt() -> None:
+    """M4, knob of 60 mm: 175 N at the rim, K 0.17 make 7.7 kN; class 4.6 stands 8.78 x 225 N (ISO 898-1)."""
+    given = job()
+    kinds = tuple(replace(one, bolt="M4", knob_diameter=60.0) for one in given.shop.clamps)
+    inserts = replace(given.shop.plate.inserts, thread="M4")
+    shop = replace(given.shop, clamps=kinds, plate=replace(given.shop.plate, inserts=inserts))
+    said = holding(replace(given, shop=shop))
+    (first, *_) = [one for one in said.findings if one.kind == "bolt-overdrawn"]
+    pulled = tension(kinds[0])
+    assert pulled.torque[1] == pytest.approx(175 * 30)
+    assert pulled.pull[1] == pytest.approx(175 * 30 / (0.17 * 4), rel=1e-6)
+    assert pulled.proof == pytest.approx(8.78 * 225, rel=1e-3)
+    assert "class 8.8" in first.remedy
+    assert "bolt-overdrawn" not in {one.kind for one in holding(given).findings}
 
 
 def test_a_strong_hand_may_dent_the_work() -> None:

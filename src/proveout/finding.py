@@ -77,6 +77,7 @@ KINDS: Final[dict[str, str]] = {
     "wall-thin": "a wall that is thin for a driven fit",
     "hold-margin": "the hold-down has less margin than is wanted",
     "bolt-length": "no bolt on hand reaches its insert without bottoming in it",
+    "bolt-overdrawn": "a strong hand may stretch a clamp's bolt",
     "work-dents": "a clamp's nose may dent the work",
     "tab-weak": "a tab that the cutting force could break",
     "stock-nominal": "a thickness that was stated, not measured",

@@ -6,7 +6,10 @@ from typing import Any
 
 from proveout.finding import Level
 from proveout.hold.choose_clamps import Held
+from proveout.hold.stack import Choice, Stack, held_range
+from proveout.hold.tension import tension
 from proveout.holding import Holding, place_text
+from proveout.job.records import ClampKind
 from proveout.quantity import System, show_length
 from proveout.shelf.tables import thread
 
@@ -30,13 +33,8 @@ def _lines(found: Holding) -> Iterator[str]:
         yield from _held("the job's own clamps", found.stated, units)
     if found.chosen:
         yield from _held("chosen for the blank alone", found.chosen, units)
-    for kind, choice in found.bolts:
-        size = thread(kind.bolt).size
-        for one in choice.on_hand:
-            yield (
-                f"bolt for the {kind.name}: {size} x {show_length(one.length, units)}, "
-                f"{show_length(one.least, units)} to {show_length(one.most, units)} of it in the thread"
-            )
+    for (kind, choice), stack in zip(found.bolts, found.stacks, strict=True):
+        yield from _bolts(kind, choice, stack, units)
     for finding in sorted(found.findings, key=lambda one: one.level is not Level.STOP):
         yield f"  {finding.level.value}: {finding.text}"
         if finding.remedy:
@@ -47,6 +45,25 @@ def _lines(found: Holding) -> Iterator[str]:
             yield f"\n[[clamps]]\n{place_text(place)}"
     yield "\nEstimates of friction, hands and wood count at their unfavourable end. Tug at the blank before"
     yield "cutting. The maker's manual, local rules and a trained supervisor come first."
+
+
+def _bolts(kind: ClampKind, choice: Choice, stack: Stack, units: System) -> Iterator[str]:
+    """What a hand does to a clamp's bolt, which bolts reach, and what work those on hand hold."""
+    pulled, size = tension(kind), thread(kind.bolt).size
+    yield (
+        f"{kind.name}: a hand turns its knob with {pulled.torque[0] / 1000:.1f} to "
+        f"{pulled.torque[1] / 1000:.1f} N m, which pulls the bolt with {pulled.pull[0]:.0f} to "
+        f"{pulled.pull[1]:.0f} N; the softest {size} bolts stand {pulled.proof:.0f} N"
+    )
+    for one in choice.on_hand:
+        yield (
+            f"  {size} x {show_length(one.length, units)} reaches: {show_length(one.least, units)} to "
+            f"{show_length(one.most, units)} of it in the thread"
+        )
+    for length in sorted(set(kind.bolt_lengths)):
+        held = held_range(stack, length)
+        said = f"holds work of {show_length(held[0], units)} to {show_length(held[1], units)}" if held else ""
+        yield f"  {size} x {show_length(length, units)} {said or 'holds no work in this stack'}"
 
 
 def _held(what: str, held: Held, units: System) -> Iterator[str]:

@@ -11,7 +11,8 @@ from proveout.cutting.choose import HOLD_SAFETY, Bench, choose, peak_force
 from proveout.finding import Finding, Level
 from proveout.hold.choose_clamps import Held, choose_clamps, measured
 from proveout.hold.places import Place, places, stated_places
-from proveout.hold.stack import Choice, choose_bolt, stack_of
+from proveout.hold.stack import Choice, Stack, choose_bolt, stack_of
+from proveout.hold.tension import tension
 from proveout.job.records import ClampKind, Cutter, Job
 from proveout.quantity import show_length
 from proveout.shelf.materials import Material
@@ -35,6 +36,7 @@ class Holding:
     stated: Held | None  # the job's own clamps; None where it has none
     chosen: Held | None  # None: no clamp on hand reaches the blank
     bolts: tuple[tuple[ClampKind, Choice], ...]  # for the kinds that either uses
+    stacks: tuple[Stack, ...]  # of the same kinds
     findings: tuple[Finding, ...]
 
 
@@ -52,7 +54,12 @@ def holding(job: Job) -> Holding:
         )
     chosen = choose_clamps(places(shop.plate, stock, shop.clamps), wood, stock.size, wanted)
     used = [*(stated.places if stated else ()), *(chosen.places if chosen else ())]
-    bolts = tuple(_bolts(job, [one.kind for one in used]))
+    kinds = tuple(dict.fromkeys(one.kind for one in used))
+    stacks = tuple(_stack(job, kind) for kind in kinds)
+    work = (stock.thinnest, stock.thickest)
+    bolts = tuple(
+        (kind, choose_bolt(stack, work, kind.bolt_lengths)) for kind, stack in zip(kinds, stacks, strict=True)
+    )
     best = stated or chosen
     return Holding(
         job=job,
@@ -60,6 +67,7 @@ def holding(job: Job) -> Holding:
         stated=stated,
         chosen=chosen,
         bolts=bolts,
+        stacks=stacks,
         findings=tuple(_findings(job, wood, push, best, bolts)),
     )
 
@@ -75,18 +83,15 @@ def _push(job: Job, wood: Material) -> Push | None:
     return max(pushes, key=lambda one: one.force, default=None)
 
 
-def _bolts(job: Job, kinds: Sequence[ClampKind]) -> Iterator[tuple[ClampKind, Choice]]:
+def _stack(job: Job, kind: ClampKind) -> Stack:
     inserts = job.shop.plate.inserts
-    work = (job.stock.thinnest, job.stock.thickest)
-    for kind in dict.fromkeys(kinds):
-        stack = stack_of(
-            kind.bolt,
-            bar=kind.thickness,
-            below_face=inserts.depth_below_face,
-            floor=kind.knob_floor,
-            thread_length=inserts.length,
-        )
-        yield kind, choose_bolt(stack, work, kind.bolt_lengths)
+    return stack_of(
+        kind.bolt,
+        bar=kind.thickness,
+        below_face=inserts.depth_below_face,
+        floor=kind.knob_floor,
+        thread_length=inserts.length,
+    )
 
 
 def _findings(
@@ -112,6 +117,7 @@ def _findings(
     for kind, choice in bolts:
         if not choice.on_hand:
             yield _no_bolt(job, kind, choice)
+        yield from _overdrawn(kind)
     if job.shop.plate.inserts.length is None:
         yield Finding(
             level=Level.CAUTION,
@@ -146,6 +152,19 @@ def _dents(wood: Material, held: Held, kind: ClampKind) -> Iterator[Finding]:
             text=f"A strong hand on the {kind.name} presses its nose into the {wood.name} with "
             f"{pressure:.1f} N/mm2; from {wood.crush_low:.1f} N/mm2 on a dent may stay.",
             remedy="Put a scrap of the same sheet between, or let the nose reach further over.",
+        )
+
+
+def _overdrawn(kind: ClampKind) -> Iterator[Finding]:
+    """Whether a strong hand may stretch the softest bolt that is sold."""
+    pulled = tension(kind)
+    if pulled.share > 1:
+        yield Finding(
+            level=Level.CAUTION,
+            kind="bolt-overdrawn",
+            text=f"A strong hand on a slippery thread pulls the {kind.name}'s bolt with "
+            f"{pulled.pull[1]:.0f} N; the softest {kind.bolt} bolts stand {pulled.proof:.0f} N.",
+            remedy="Use bolts of class 8.8, or a smaller knob.",
         )
 
 
