@@ -105,7 +105,7 @@ def test_nothing_that_turns_comes_near_a_clamp() -> None:
     laid = lay(order)
     assert len(laid.placed) == 9
     away = standoff(obstacles[0], THREE, SPINDLE, order.through_z)
-    assert away == SPINDLE.nut_diameter / 2, "the nut is level with this clamp, the body is above it"
+    assert away == SPINDLE.body_diameter / 2, "the body hangs 1.7 mm over this clamp: less than is kept"
     for outline in outlines(laid.placed):
         axis = outline.buffer(THREE.radius)
         for obstacle in obstacles:
@@ -114,11 +114,18 @@ def test_nothing_that_turns_comes_near_a_clamp() -> None:
 
 @pytest.mark.parametrize(
     ("top", "radius"),
-    [(0.0 - 0.4, 0.0), (10.0, 1.5), (20.0, 1.5), (30.0, 10.0), (50.0, 32.5)],
-    ids=["below the tip", "beside the flutes", "beside the shank", "beside the nut", "beside the spindle"],
+    [(-2.4, 0.0), (10.0, 1.5), (20.0, 1.5), (24.0, 10.0), (30.0, 10.0), (50.0, 32.5)],
+    ids=[
+        "far below the tip",
+        "beside flutes",
+        "beside shank",
+        "1.7 mm under the nut",
+        "beside nut",
+        "beside spindle",
+    ],
 )
 def test_the_higher_the_clamp_the_thicker_the_thing_that_passes_it(top: float, radius: float) -> None:
-    """A clamp counts from the widest part of the spindle that hangs below the clamp's top."""
+    """A clamp counts from the widest part that hangs below its top, or less than 2 mm above it."""
     assert standoff(replace(clamp(0, 0), top=top), THREE, SPINDLE, -0.3) == radius
 
 

@@ -1,6 +1,7 @@
 """How far a cutter's path must stay from what stands on the bed."""
 
 from collections.abc import Iterable, Sequence
+from typing import Final
 
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
@@ -8,6 +9,8 @@ from shapely.ops import unary_union
 
 from proveout.job.records import Cutter, Spindle
 from proveout.setup import Obstacle
+
+OVER: Final = 2.0  # mm; project default, as the prover wants it of rapids
 
 
 def thick_parts(cutter: Cutter, spindle: Spindle) -> tuple[tuple[float, float], ...]:
@@ -21,8 +24,12 @@ def thick_parts(cutter: Cutter, spindle: Spindle) -> tuple[tuple[float, float], 
 
 
 def standoff(obstacle: Obstacle, cutter: Cutter, spindle: Spindle, lowest_tip: float) -> float:
-    """Least distance of a cutter's axis from an obstacle while its tip may be as low as lowest_tip, mm."""
-    beside = [radius for radius, above in thick_parts(cutter, spindle) if lowest_tip + above < obstacle.top]
+    """Least distance of a cutter's axis from an obstacle while its tip may be as low as lowest_tip, mm.
+
+    What turns less than OVER above an obstacle counts as beside it: a knob may stand a turn higher.
+    """
+    top = obstacle.top + OVER
+    beside = [radius for radius, above in thick_parts(cutter, spindle) if lowest_tip + above < top]
     return max(beside, default=0.0)
 
 
