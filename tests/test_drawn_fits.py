@@ -251,6 +251,15 @@ def test_the_job_around_a_drawing_can_be_read_and_shaped(tmp_path: Path) -> None
     assert "6 mm dowel hole 1" in features(shape(read_job(job)))
 
 
+@pytest.mark.parametrize("stem", ["-a (1).b.", "x" * 59 + "-more", "Teil~1: Platte", "...", "Deckel \u00e4"])
+def test_any_drawings_name_makes_a_jobs_name(tmp_path: Path, stem: str) -> None:
+    """Brackets, dots and dashes that a job's name may not hold, or not at its ends, are left out."""
+    job = drawn(tmp_path)
+    file = (tmp_path / "plate.dxf").rename(tmp_path / f"{stem}.dxf")
+    job.write_text(job_around(look(file), read_shop(tmp_path / "shop.toml"), job=job), encoding="utf-8")
+    assert read_job(job).name
+
+
 def test_look_writes_the_job_from_the_command_line(tmp_path: Path) -> None:
     """It wants a shop, and overwrites nothing."""
     drawn(tmp_path)

@@ -3,6 +3,7 @@
 import json
 import math
 import os
+import re
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Final
@@ -18,6 +19,7 @@ APART: Final = 6.0  # mm between two parts, beyond the cutter
 SHEET: Final = "birch plywood"
 THICK: Final = 12.0  # mm
 _ZERO: Final = ("", "[zero]", 'corner = "left front"', 'level = "bed"')
+LONGEST: Final = 60  # characters of a job's name
 LEAST: Final = 60.0  # mm; a smaller sheet is hard to hold
 ALIKE: Final = 0.02  # mm; offers whose sizes differ by less are one
 
@@ -57,8 +59,14 @@ def _head(found: Look, shop: Shop, job: Path) -> Iterator[str]:
     yield f"# Look again: proveout look {drawing}      Make it: proveout make {printable(job.name)}"
     yield ""
     yield 'units = "mm"'
-    yield f"name = {_text(printable(found.file.stem)[:60] or 'drawing')}"
+    yield f"name = {_text(_name(found.file.stem))}"
     yield f"shop = {_text(_path(shop.file, job))}"
+
+
+def _name(stem: str) -> str:
+    """A file's name as one that a job may have."""
+    plain = re.sub(r"[^\w -]+", " ", stem)[:LONGEST]
+    return " ".join(plain.split()).strip("-_ ") or "drawing"
 
 
 def _stock(found: Look, shop: Shop) -> Iterator[str]:
