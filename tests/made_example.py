@@ -28,10 +28,11 @@ from proveout.job.records import (
     Zero,
 )
 from proveout.motion import MotionBuilder
+from proveout.motion_time import Minutes
 from proveout.pack.made import Made
 from proveout.parts.part import Feature, Part, PlacedPart, lies
 from proveout.program.text import Program
-from proveout.proof.verdict import HeightField, Minutes, ProvedProgram, Verdict
+from proveout.proof.verdict import HeightField, ProvedProgram, Verdict
 from proveout.quantity import System
 from proveout.setup import (
     Block,

@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-WHOLE = 15  # files and folders of the clamp-kit pack
+WHOLE = 14  # files and folders of the clamp-kit pack
 EXAMPLES = Path(__file__).parent.parent / "examples"
 
 

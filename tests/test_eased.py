@@ -6,6 +6,7 @@ from types import MappingProxyType
 
 import pytest
 
+from proveout import choosing
 from proveout.cutting.eased import AS_CHOSEN, LEAST_DEPTH, MOST_BRIDGES, Eased, eased_by
 from proveout.finding import Change, Finding, Level
 from proveout.job.read import read_job
@@ -25,6 +26,13 @@ def small_knobs(diameter: float) -> Job:
     return replace(job, shop=replace(job.shop, clamps=kinds))
 
 
+def trusting(diameter: float) -> None:
+    """The same for who only wants it made."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(choosing, "stands_at", lambda blank, places: None)
+        made_with_knobs_of(diameter)
+
+
 def made_with_knobs_of(diameter: float) -> tuple[Job, Made]:
     """A job with weak clamps, made."""
     job = small_knobs(diameter)
@@ -33,8 +41,10 @@ def made_with_knobs_of(diameter: float) -> tuple[Job, Made]:
 
 @pytest.fixture(scope="module")
 def weak() -> tuple[Job, Made]:
-    """A job with weak clamps, made once."""
-    return made_with_knobs_of(3.0)
+    """A job with weak clamps, made once by a planner that takes them for strong."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(choosing, "stands_at", lambda blank, places: None)
+        return made_with_knobs_of(5.0)
 
 
 def hold_findings(findings: tuple[Finding, ...]) -> list[str]:
@@ -43,15 +53,17 @@ def hold_findings(findings: tuple[Finding, ...]) -> list[str]:
 
 
 def test_make_cuts_shallower_where_its_own_proof_asks_for_it(weak: tuple[Job, Made]) -> None:
-    """The first plan has less hold than is wanted for both cutters; what is made has it for one of them."""
+    """The first plan has less hold than is wanted; what is made has it."""
     job, made = weak
-    first = plan(job)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(choosing, "stands_at", lambda blank, places: None)
+        first = plan(job)
     before = hold_findings(prove(first.programs, first.setup).findings)
     after = hold_findings(made.verdict.findings)
-    assert len(before) == 2
-    assert len(after) < len(before)
+    assert len(before) == 1
+    assert not after
     notes = [one for one in made.findings if one.kind == "remedy-applied"]
-    assert len(notes) == 2
+    assert len(notes) == 1
     assert all(one.level is Level.NOTE and "as deep at a time" in one.text for one in notes)
 
 

@@ -108,7 +108,7 @@ PROVOKED: dict[str, Callable[[], object]] = {
     "tab-weak": bridges.test_a_piece_that_can_turn_is_given_more_bridges_not_wider_ones,
     "stock-nominal": sizes.test_a_thickness_that_was_not_measured_is_a_caution,
     "stock-uneven": sizes.test_uneven_stock_zeroed_on_its_top_is_noted,
-    "remedy-applied": partial(eased.made_with_knobs_of, 3.0),
+    "remedy-applied": partial(eased.trusting, 5.0),
     "estimate": sizes.test_heads_that_were_not_measured_are_a_caution,
 }
 

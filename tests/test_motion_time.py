@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from proveout.job.records import Machine, Spindle
 from proveout.motion import ZX, Motion, MotionBuilder
-from proveout.proof.motion_time import TOOL_CHANGE, corner_speed, move_seconds, timing
+from proveout.motion_time import TOOL_CHANGE, corner_speed, move_seconds, timing
 
 Triple = tuple[float, float, float]
 

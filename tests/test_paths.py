@@ -17,9 +17,10 @@ from proveout.finding import Finding, Level
 from proveout.job.records import Cutter
 from proveout.motion import ARC, LINE, RAPID, Motion, Run, arc_radius, chords, joined, lengths
 from proveout.parts.part import Feature, FeatureKind, Part, PlacedPart, lies
+from proveout.paths.order import TraceOrder
 from proveout.paths.sequence import turns
 from proveout.paths.tabs import TabsWanted, programmed_length, tab_count
-from proveout.paths.trace import Traced, TraceOrder, outline_check, trace
+from proveout.paths.trace import Traced, outline_check, trace
 from shapes_to_cut import hexagon, lobed, notched, obround, rectangle
 
 TOP, SAFE, NEAR, THROUGH = 11.9, 37.0, 12.9, -0.3
@@ -56,6 +57,8 @@ def data(number: int, kind: CutKind) -> CuttingData:
         ramp_deg=3.0,
         speed_rpm=18000.0,
         finish_allowance=0.1,
+        finish_feed=25.0,
+        finish_depth=CUTTERS[number - 1].flute_length,
         limits=(),
         figures=(),
     )

@@ -29,7 +29,7 @@ import pytest
 
 from proveout.job.records import Machine, Spindle
 from proveout.motion import ARC, RAPID, Floats, Motion, MotionBuilder, arc_radius, lengths
-from proveout.proof.motion_time import corner_speed, move_seconds
+from proveout.motion_time import corner_speed, move_seconds
 
 with warnings.catch_warnings():
     warnings.simplefilter("ignore")  # the library's own, about its docstrings

@@ -176,6 +176,11 @@ def _parser() -> argparse.ArgumentParser:
     )
     hold.add_argument("job", metavar="JOB", type=Path, help="job or setup file (TOML); it needs no parts")
 
+    quicker = _command(
+        commands, "faster", _faster, "say what limits a job's cuts, and try what would loosen that"
+    )
+    quicker.add_argument("job", metavar="JOB", type=Path, help="job file (TOML)")
+
     why = _command(commands, "why", _why, "the reason for a number, or the list of numbers")
     why.add_argument("job", metavar="JOB", type=Path, help="job file (TOML)")
     why.add_argument("figure", metavar="FIGURE", nargs="?", help="a number's name, or the end of it")
@@ -315,6 +320,19 @@ def _hold(args: argparse.Namespace) -> int:
     print(hold_json(found) if args.json else hold_text(found))
     held = found.stated or found.chosen
     return READY if held is not None and held.enough else NOT_READY
+
+
+def _faster(args: argparse.Namespace) -> int:
+    from proveout.faster import faster
+    from proveout.faster_text import faster_json, faster_text
+    from proveout.job.read import read_job
+    from proveout.progress import Progress
+
+    with Progress() as progress:
+        job = read_job(args.job)
+        found = faster(job, say=progress.say)
+    print(faster_json(found) if args.json else faster_text(found))
+    return READY if found.now.ready else NOT_READY
 
 
 def _why(args: argparse.Namespace) -> int:

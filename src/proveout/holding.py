@@ -7,7 +7,8 @@ push at their usual values with a dull edge, and three times that is wanted of f
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from proveout.cutting.choose import HOLD_SAFETY, Bench, choose, peak_force
+from proveout.cutting.choose import choose, peak_force, straight_cut
+from proveout.cutting.limits import HOLD_SAFETY, Bench
 from proveout.finding import Finding, Level
 from proveout.hold.choose_clamps import Held, choose_clamps, measured
 from proveout.hold.places import Place, places, stated_places
@@ -76,11 +77,15 @@ def _push(job: Job, wood: Material) -> Push | None:
     """The hardest cut of the flat cutters on hand, each at the values that it gets with a firm hold."""
     bench = Bench(material=wood, machine=job.shop.machine, hold=None)
     pushes = [
-        Push(cutter=one, force=peak_force(choose(one, "outline", bench), wood, one.flutes))
-        for one in job.shop.cutters
-        if one.kind == "flat"
+        Push(cutter=one, force=_push_of(job, one, bench)) for one in job.shop.cutters if one.kind == "flat"
     ]
     return max(pushes, key=lambda one: one.force, default=None)
+
+
+def _push_of(job: Job, cutter: Cutter, bench: Bench) -> float:
+    """How hard a cutter pushes when it cuts right through the blank along a straight line, N, dull."""
+    task = straight_cut(cutter, "outline", job.stock.thickest + job.through_allowance, bench.machine)
+    return peak_force(choose(task, bench), bench.material, cutter, bench.machine)
 
 
 def _stack(job: Job, kind: ClampKind) -> Stack:

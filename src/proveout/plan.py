@@ -5,11 +5,15 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from shapely import box
+from shapely.geometry.base import BaseGeometry
 
+from proveout.choosing import Chosen, Sheet
 from proveout.curve import polygon
 from proveout.cutting.choose import peak_force
+from proveout.cutting.data import CutKind, CuttingData
 from proveout.cutting.eased import AS_CHOSEN, Eased, eased_by
 from proveout.cutting.force import lift
+from proveout.cutting.limits import Allowed
 from proveout.drawing.intend import intent
 from proveout.figure import Figure
 from proveout.finding import Finding, InputError, Level, Place, is_ready
@@ -18,18 +22,25 @@ from proveout.hold.bridges import LEAST, SPACING, Bridges, bridge_findings, brid
 from proveout.hold.friction import margin_findings, spread_findings
 from proveout.job.grid import holes_of
 from proveout.job.records import Job
+from proveout.layout.keepouts import keep_out
 from proveout.layout.lay import LayOrder, lay
+from proveout.motion import Floats
+from proveout.motion_time import Minutes
 from proveout.pack.made import Made
 from proveout.parts.part import PlacedPart, lies
+from proveout.paths.lying import lying_outlines
+from proveout.paths.order import TraceOrder
 from proveout.paths.tabs import TabsWanted
-from proveout.paths.trace import Traced, TraceOrder, outline_check, trace
+from proveout.paths.tasks import works
+from proveout.paths.trace import Traced, outline_check, trace
 from proveout.program.alike import likest
 from proveout.program.text import Program
 from proveout.program.write import Heading, WriteError, write_outline_check, write_programs
 from proveout.proof.grouped import flat
 from proveout.proof.prove import prove
-from proveout.proof.verdict import Minutes, Verdict
+from proveout.proof.verdict import Verdict
 from proveout.quantity import show_length
+from proveout.quickest import quickest
 from proveout.reckon import Held, Reckoned, hold, reckon
 from proveout.setup import Block, Hole, IntendedFeature, IntendedPart, Obstacle, PlacedClamp, Reach, Setup
 from proveout.shelf.tables import material
@@ -39,6 +50,8 @@ Say = Callable[[str], None]
 CHECK_FEED: Final = 20.0  # mm/s, of the outline check: slow enough to stop in time; our own choice
 ROUNDS: Final = 3  # of remedies
 NEAR: Final = 1.0  # mm over the stock, down to which one goes at rapid
+LOW: Final = 5.0  # mm over the stock, to go across at where no clamp is near; project default
+ASIDE: Final = 5.0  # mm more than what turns, beside anything that stands higher; project default
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,6 +63,8 @@ class Planned:
     programs: tuple[Program, ...]
     findings: tuple[Finding, ...]
     figures: tuple[Figure, ...]
+    values: Chosen
+    places: tuple[Floats, ...]  # (n, 2) mm, where each kind of cut is made
 
 
 def make(job: Job, *, say: Say = lambda stage: None) -> Made:
@@ -217,11 +232,14 @@ def _told(cutter: int | None) -> tuple[int, ...]:
     return () if cutter is None else (cutter,)
 
 
-def plan(job: Job, *, eased: Eased = AS_CHOSEN, say: Say = lambda stage: None) -> Planned:
+def plan(
+    job: Job, *, eased: Eased = AS_CHOSEN, allowed: Allowed | None = None, say: Say = lambda stage: None
+) -> Planned:
     """The road up to the programs.
 
     Args:
         eased: how much gentler than chosen at first
+        allowed: how much of what cutters, gantry and clamps stand may be asked; None: the usual
     Raises:
         InputError: parts that can't be made or don't fit on the sheet
     """
@@ -230,9 +248,15 @@ def plan(job: Job, *, eased: Eased = AS_CHOSEN, say: Say = lambda stage: None) -
     shaped, held, bridges = reckoned.shaped, reckoned.held, reckoned.bridges
     say("laying out the sheet")
     placed = laid_out(job, shaped, held)
-    say("tracing paths")
+    say("choosing how to cut")
     order = trace_order(job, placed, held, bridges)
-    traced = trace(order)
+    sheet = Sheet(order=order, lying=lying_outlines(order), held=held, bridges=bridges)
+    best = quickest(job, sheet, eased, allowed)
+    sheet, values = best.sheet, best.values
+    placed = sheet.order.placed
+    say("tracing paths")
+    order = replace(sheet.order, data=values.of)
+    traced = trace(order, sheet.lying)
     say("writing programs")
     setup = setup_of(job, placed, held, traced)
     try:
@@ -245,8 +269,10 @@ def plan(job: Job, *, eased: Eased = AS_CHOSEN, say: Say = lambda stage: None) -
         setup=setup,
         placed=placed,
         programs=programs,
-        findings=(*shaped.findings, *hold_findings(job, reckoned, strength), *traced.findings),
-        figures=(*reckoned.figures, *traced.figures, *strength.values()),
+        findings=(*shaped.findings, *hold_findings(job, reckoned, values, strength), *traced.findings),
+        values=values,
+        places=tuple(work.places for work in works(order, sheet.lying, job.shop.machine)),
+        figures=(*reckoned.figures, *values.figures, *traced.figures, *strength.values()),
     )
 
 
@@ -286,12 +312,32 @@ def trace_order(job: Job, placed: tuple[PlacedPart, ...], held: Held, bridges: B
         stock_top=job.stock.thickest,
         safe_z=held.safe_z.value,
         near_z=job.stock.thickest + NEAR,
+        low_z=min(job.stock.thickest + LOW, held.safe_z.value),
+        in_the_way=_in_the_way(job, held),
         through_z=-job.through_allowance,
         cutters=job.shop.cutters,
-        data=held.data,
+        data=_unchosen,
         tabs=lambda part: wanted,
         sheet=job.stock.size,
     )
+
+
+def _in_the_way(job: Job, held: Held) -> dict[int, BaseGeometry]:
+    """Where each cutter's axis may not come while its tip is LOW over the stock."""
+    return {
+        cutter.number: keep_out(
+            _solids(held.clamps),
+            (cutter,),
+            job.shop.machine.spindle,
+            lowest_tip=job.stock.thickest + LOW,
+            clearance=ASIDE,
+        )
+        for cutter in job.shop.cutters
+    }
+
+
+def _unchosen(cutter: int, kind: CutKind) -> CuttingData:
+    raise LookupError(f"cutting values of cutter {cutter}, {kind}, are not chosen yet")
 
 
 def setup_of(job: Job, placed: Sequence[PlacedPart], held: Held, traced: Traced) -> Setup:
@@ -387,6 +433,7 @@ def heading_of(job: Job, safe_z: float) -> Heading:
             f"stock: {stock.material}, {size}, {thick} thick",
             f"clamps at holes: {clamps}",
             f"safe height {show_length(safe_z, units)} above the bed",
+            f"between cuts away from clamps: {show_length(LOW, units)} over the stock",
             "Have a trained person check the setup before the spindle turns",
         ),
         zero_words=f"{corner} of the stock, {level}",
@@ -406,23 +453,25 @@ def strengths(
 
 
 def hold_findings(
-    job: Job, reckoned: Reckoned, strength: dict[tuple[str, int], Figure]
+    job: Job, reckoned: Reckoned, values: Chosen, strength: dict[tuple[str, int], Figure]
 ) -> tuple[Finding, ...]:
     """Whether clamps and tabs stand the cutting, and how sure the force is."""
     wood = material(job.stock.material)
-    flutes = {cutter.number: cutter.flutes for cutter in job.shop.cutters}
-    held = reckoned.held
+    cutters = {cutter.number: cutter for cutter in job.shop.cutters}
+    held, machine = reckoned.held, job.shop.machine
+
+    def push(data: CuttingData) -> float:
+        return peak_force(data, wood, cutters[data.cutter], machine)
+
     # A drill pushes down, not sideways.
-    sideways = [one for one in reckoned.used if one.ramp_deg < 90]
-    spirals = {cutter.number: cutter.spiral for cutter in job.shop.cutters}
-    forces = [(peak_force(one, wood, flutes[one.cutter]), spirals[one.cutter]) for one in sideways]
+    sideways = [one for one in values.data.values() if one.ramp_deg < 90]
+    forces = [(push(one), cutters[one.cutter].spiral) for one in sideways]
     most = max((force for force, _ in forces), default=0.0)
     lifting = max((lift(force, spiral) for force, spiral in forces), default=0.0)
     found = margin_findings(held.capacity, most, held.clamps, wood, lifting)
     found += spread_findings(held.clamps, job.stock.size)
     for (part, cutter), figure in strength.items():
-        force = peak_force(held.data(cutter, "outline"), wood, flutes[cutter])
-        found.extend(bridge_findings(part, figure, force))
+        found.extend(bridge_findings(part, figure, push(values.of(cutter, "outline"))))
     found.append(
         Finding(
             level=Level.NOTE,

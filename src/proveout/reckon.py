@@ -1,14 +1,9 @@
-"""What can be reckoned before anything is laid out: sizes, hold-down, cutting data."""
+"""What can be reckoned before anything is laid out: sizes, hold-down, tabs."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache
-from typing import Final
 
-from proveout.curve import is_circle
-from proveout.cutting.choose import Bench, choose
-from proveout.cutting.data import CutKind, CuttingData
-from proveout.cutting.eased import AS_CHOSEN, Eased, gentler
+from proveout.cutting.eased import AS_CHOSEN, Eased
 from proveout.figure import Figure
 from proveout.fit.shape import shape
 from proveout.fit.shaped import Shaped
@@ -16,23 +11,19 @@ from proveout.hold.bridges import Bridges, bridge_size
 from proveout.hold.clamps import clamp_forces, placed_clamps, placed_inserts
 from proveout.hold.friction import holding_force
 from proveout.job.records import Job
-from proveout.parts.part import Feature
 from proveout.quantity import show_length
 from proveout.setup import Obstacle, PlacedClamp
 from proveout.shelf.tables import material
 
-KINDS: Final[dict[str, CutKind]] = {"hole": "bore", "recess": "recess", "slot": "slot"}
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Held:
-    """What hangs on the bench alone: clamps, what they stand, and the cutting data they allow."""
+    """What hangs on the bench alone: clamps, what they stand, the safe height."""
 
     clamps: tuple[PlacedClamp, ...]
     inserts: tuple[Obstacle, ...]
     capacity: Figure
     safe_z: Figure
-    data: Callable[[int, CutKind], CuttingData]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,7 +33,6 @@ class Reckoned:
     shaped: Shaped
     held: Held
     bridges: Bridges
-    used: tuple[CuttingData, ...]  # one for each cutter and kind of cut that the parts call for
 
     @property
     def figures(self) -> tuple[Figure, ...]:
@@ -52,12 +42,11 @@ class Reckoned:
             self.held.safe_z,
             self.held.capacity,
             *self.bridges.figures,
-            *(figure for one in self.used for figure in one.figures),
         )
 
 
 def reckon(job: Job, eased: Eased = AS_CHOSEN) -> Reckoned:
-    """Sizes, clamps, tabs and cutting data of a job.
+    """Sizes, clamps and tabs of a job.
 
     Args:
         eased: how much gentler than chosen at first
@@ -65,38 +54,23 @@ def reckon(job: Job, eased: Eased = AS_CHOSEN) -> Reckoned:
         InputErrors: parts that can't be made
     """
     shaped = shape(job)
-    held = hold(job, eased)
+    held = hold(job)
     thinnest = next(figure for figure in shaped.figures if figure.name == "stock.thinnest")
     return Reckoned(
         shaped=shaped,
         held=held,
         bridges=bridge_size(thinnest, eased.bridges),
-        used=used_data(job, shaped, held),
     )
 
 
-def hold(job: Job, eased: Eased = AS_CHOSEN) -> Held:
-    """Clamps in their places, what they stand, the safe height, and cutting data on demand."""
+def hold(job: Job) -> Held:
+    """Clamps in their places, what they stand, and the safe height."""
     clamps = placed_clamps(job)
-    wood = material(job.stock.material)
-    capacity = holding_force(clamps, wood, clamp_forces(job))
-    bench = Bench(
-        material=wood,
-        machine=job.shop.machine,
-        hold=capacity.value if clamps else None,
-    )
-    cutters = {cutter.number: cutter for cutter in job.shop.cutters}
-
-    @cache
-    def data(number: int, kind: CutKind) -> CuttingData:
-        return gentler(choose(cutters[number], kind, bench), eased.depth.get(number, 1.0))
-
     return Held(
         clamps=clamps,
         inserts=placed_inserts(job.shop.plate, job.stock),
-        capacity=capacity,
+        capacity=holding_force(clamps, material(job.stock.material), clamp_forces(job)),
         safe_z=_safe_height(job, clamps),
-        data=data,
     )
 
 
@@ -119,18 +93,3 @@ def _safe_height(job: Job, clamps: Sequence[PlacedClamp]) -> Figure:
         source="common practice, no source: half an inch over low clamps",
         inputs=(top,),
     )
-
-
-def used_data(job: Job, shaped: Shaped, held: Held) -> tuple[CuttingData, ...]:
-    """Cutting data of the kinds of cut that the parts call for, by cutter."""
-    diameters = {cutter.number: cutter.diameter for cutter in job.shop.cutters}
-    pairs: set[tuple[int, CutKind]] = {(part.cutter, "outline") for part, _ in shaped.parts}
-    for part, _ in shaped.parts:
-        pairs |= {(one.cutter, _kind(one, diameters[one.cutter])) for one in part.features}
-    return tuple(held.data(number, kind) for number, kind in sorted(pairs))
-
-
-def _kind(feature: Feature, diameter: float) -> CutKind:
-    round_hole = is_circle(feature.curves[0])
-    drilled = round_hole is not None and abs(round_hole[1] - diameter) < 0.02
-    return "drill" if drilled else KINDS[feature.kind]

@@ -7,10 +7,11 @@ from pathlib import Path
 
 from proveout.finding import Finding, Level
 from proveout.job.records import Job
+from proveout.motion_time import Minutes
 from proveout.pack.load_words import hardest_lines
 from proveout.pack.made import Made
 from proveout.pack.result_json import finding_record, loads_record, minutes_record
-from proveout.proof.verdict import Minutes, Verdict
+from proveout.proof.verdict import Verdict
 from proveout.quantity import show_time
 
 

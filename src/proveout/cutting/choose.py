@@ -1,311 +1,422 @@
-"""The chooser: depth, stepover, feed and speed for one cutter and one kind of cut, each with what limits it.
+"""The chooser: depth, stepover, feed and speed for one cutter's cuts of one kind that take the least time.
 
-Every value is the least of several candidates, each the answer of one constraint; the constraint that gave
-the least is the weakest link, and it is named.
+It is one question. For each depth that divides the material into equal passes, and each stepover, the
+greatest feed is sought at which every limit still holds; the time that the real cuts then take, told by the
+motion model, decides. What would be broken first by going deeper or faster is the weakest link, and is named.
+
+Turning faster makes chips thinner and every load smaller at the same feed, so the spindle turns as fast as
+cutter, spindle and feed allow without rubbing; where the machine's feed is the limit it turns slower.
 """
 
 import math
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
 from typing import Final, NamedTuple
 
 from proveout.cutting.data import CutKind, CuttingData
-from proveout.cutting.force import (
-    CARBIDE,
-    FLUTED,
-    STEEL,
-    bending,
-    cutting_power,
-    drill_thrust,
-    feed_for,
-    lift,
-    tooth_force,
+from proveout.cutting.drill import drilling
+from proveout.cutting.force import chip_load as chip_load_of
+from proveout.cutting.force import feed_for
+from proveout.cutting.limits import (
+    DULL,
+    PRACTICE,
+    RUBBING,
+    Asked,
+    Bench,
+    Limit,
+    Way,
+    asked,
+    chip_window,
+    limits_of,
 )
-from proveout.cutting.force import (
-    chip_load as chip_load_of,
-)
+from proveout.cutting.reasons import Candidate, at_least, least, typed
 from proveout.figure import Figure
-from proveout.hold.friction import plate_friction
 from proveout.job.records import Cutter, Machine
 from proveout.shelf.cited import cited
-from proveout.shelf.tables import (
-    CuttingEnergy,
-    Material,
-    chip_load,
-    cutting_energy,
-    specific_force,
-)
+from proveout.shelf.tables import Material, cutting_energy
 
-PRACTICE: Final = "common practice, no source"
-DEFAULT: Final = "project default"
-
-USUAL_RPM: Final = 18_000.0  # small cutters in wood
-DRILL_RPM: Final = 8_000.0
-DEPTH_SHARE: Final = 0.5  # of the diameter, a slot on a light gantry
-STEP_SHARE: Final = 0.4  # of the diameter
-PLUNGE_SHARE: Final = 0.2  # of the feed
-RAMP_DEG: Final = 3.0
+STEPS: Final = (0.4, 0.5, 0.6, 0.7)  # of the diameter, that rings may lie apart; common practice
+USUAL_STEP: Final = STEPS[0]
+PLUNGE_SHARE: Final = 0.2  # of the feed; common practice
+PLUNGE_CHIP: Final = 0.25  # of the least usual chip load: a cutter's end clears its chips badly; our own
+STEEP_RAMP: Final = 5.0  # deg: 2 to 5 are a tool maker's for cutters that cut at their centre (read)
+FLAT_RAMP: Final = 3.0  # deg, for the others
 FINISH: Final = 0.2  # mm left for the finishing pass of a recess
-DULL: Final = 2.0  # a dull edge doubles the force
-HOLD_SAFETY: Final = 3.0  # on friction alone
-WALL_ERROR: Final = {"recess": 0.10, "bore": 0.05, "slot": 0.05, "outline": 0.05, "drill": 0.05}  # mm
-POWER_SHARE: Final = 0.8  # of the spindle's shaft power
-THRUST_LIMIT: Final = 50.0  # N, a drill on a light gantry
-RUBBING: Final = 0.02  # mm a tooth, below which an edge rubs and burns
-
-
-class Candidate(NamedTuple):
-    """What one constraint allows."""
-
-    value: float
-    reason: str
-    source: str
+SHALLOWEST: Final = 0.3  # mm: a cut is no shallower, whatever stands it badly
+MOST_PASSES: Final = 200
+SAME_TIME: Final = 1.003  # times the least: what takes no longer than this and asks less is taken
+GENTLER: Final = (0.95, 0.9, 0.85, 0.8, 0.7, 0.6, 0.5)  # of the greatest feed, tried for that
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Bench:
-    """What the chooser must respect besides the cutter."""
+class Task:
+    """All cuts of one kind that one cutter makes in a job."""
 
-    material: Material
-    machine: Machine
-    hold: float | None  # N, sideways force that the clamps can stand; None where nothing is stated
-
-
-class _Work(NamedTuple):
-    """The material as the edge meets it."""
-
-    energy: CuttingEnergy
-    load: float  # chip load
-    density: float
-
-    @property
-    def specific(self) -> float:
-        """Specific cutting force at this chip, N/mm2."""
-        return specific_force(self.energy, self.load, self.density)
+    cutter: Cutter
+    kind: CutKind
+    heights: tuple[float, ...]  # mm, of the material that they go through
+    seconds: Callable[[CuttingData], float]  # that the cuts take, on this machine
 
 
-def choose(cutter: Cutter, kind: CutKind, bench: Bench) -> CuttingData:
-    """Cutting values for a cutter and a kind of cut."""
-    if kind == "drill":
-        return _drilling(cutter, bench)
-    prefix = f"cutting.cutter {cutter.number}.{kind}"
-    load = _load(prefix, cutter, bench)
-    work = _Work(cutting_energy(bench.material.energy_class), load.value, bench.material.density)
-    speed, feed = _speed_and_feed(prefix, cutter, bench, load)
-    depth = _least(f"{prefix}.depth of cut", "mm", _depths(cutter, kind, bench, work, feed.value), (load,))
-    step = _least(f"{prefix}.stepover", "mm", _steps(cutter), ())
-    plunge = _least(f"{prefix}.plunge feed", "mm/s", _plunges(cutter, bench.machine, feed.value), (feed,))
-    force = _force(prefix, work, depth, load)
-    figures = (load, speed, feed, depth, step, plunge, force)
-    return CuttingData(
-        cutter=cutter.number,
-        depth_of_cut=depth.value,
-        stepover=step.value,
-        feed=feed.value,
-        plunge_feed=plunge.value,
-        ramp_deg=RAMP_DEG,
-        speed_rpm=speed.value,
-        finish_allowance=FINISH if kind == "recess" else 0.0,
-        limits=tuple((figure.name.rsplit(".", 1)[-1], figure.rule) for figure in (depth, step, feed, plunge)),
-        figures=figures,
-    )
+class Plan(NamedTuple):
+    """One way of doing a task."""
+
+    way: Way  # with the width that its hardest stretch has
+    step: float
+    finish: Way | None
 
 
-def peak_force(data: CuttingData, material: Material, flutes: int) -> float:
+def straight_cut(cutter: Cutter, kind: CutKind, height: float, machine: Machine) -> Task:
+    """A metre of straight slot through so much material: a task where no job says what is to be cut."""
+    most = min(machine.max_feed[:2])
+
+    def seconds(data: CuttingData) -> float:
+        return math.ceil(height / data.depth_of_cut - 1e-9) * 1000 / min(data.feed, most)
+
+    return Task(cutter=cutter, kind=kind, heights=(height,), seconds=seconds)
+
+
+def choose(task: Task, bench: Bench) -> CuttingData:
+    """The values with which a task takes least time within all limits, and what limits them."""
+    if task.kind == "drill":
+        return drilling(task.cutter, bench)
+    prefix = f"cutting.cutter {task.cutter.number}.{task.kind}"
+    limits = limits_of(task.cutter, bench, tabs=task.kind == "outline")
+    speed = spindle_speed(prefix, task.cutter, bench)
+    finish = _finishing(task, bench, speed.value)
+    plan = _best(task, bench, limits, _plans(task, bench, limits, speed.value, finish))
+    return _explained(prefix, task, bench, limits, speed, plan)
+
+
+def peak_force(data: CuttingData, material: Material, cutter: Cutter, machine: Machine) -> float:
     """Greatest sideways force of a cut with a dull edge, N: what clamps and tabs must stand."""
-    load = chip_load_of(data.feed, flutes, data.speed_rpm)
-    work = _Work(cutting_energy(material.energy_class), load, material.density)
-    return DULL * tooth_force(data.depth_of_cut, load, work.specific)
+    ways = [Way(data.depth_of_cut, cutter.diameter, data.feed, data.speed_rpm)]
+    if data.finish_allowance:
+        ways.append(Way(data.finish_depth, data.finish_allowance, data.finish_feed, data.speed_rpm))
+    return max(DULL * asked(cutter, material, machine, way).force for way in ways)
 
 
-def _load(prefix: str, cutter: Cutter, bench: Bench) -> Figure:
-    row = chip_load(bench.material.chip_class, cutter.diameter)
-    return Figure(
-        name=f"{prefix}.chip load",
-        value=max(row.load.min, RUBBING),
-        unit="mm",
-        rule="the low end of the range for this cutter and material, since the machine is light",
-        source=cited(row),
-        low=row.load.min,
-        high=row.load.max,
-    )
+# What may be done
 
 
-def _speed_and_feed(prefix: str, cutter: Cutter, bench: Bench, load: Figure) -> tuple[Figure, Figure]:
-    """Speed first, then the feed that keeps the chip; the speed gives way where the feed can't follow."""
+def spindle_speed(prefix: str, cutter: Cutter, bench: Bench) -> Figure:
+    """As fast as spindle and cutter turn, unless the machine's feed could not keep the chips thick enough."""
     spindle = bench.machine.spindle
+    window = chip_window(bench.material, cutter)
+    thin = max(window.load.min, RUBBING)
     most_feed = min(bench.machine.max_feed[:2])
+    chips = Figure(
+        name=f"{prefix}.chip window",
+        value=thin,
+        unit="mm",
+        rule="the least feed a tooth that suits this cutter and material; below it an edge rubs",
+        source=cited(window),
+        low=window.load.min,
+        high=window.load.max,
+    )
     speeds = [
-        Candidate(USUAL_RPM, "the usual speed of small cutters in wood", PRACTICE),
         Candidate(spindle.max_rpm, "the spindle's highest speed", "shop file"),
         Candidate(
-            most_feed * 60 / (load.value * cutter.flutes),
+            most_feed * 60 / (thin * cutter.flutes),
             "the speed at which the machine's feed still keeps the chip load",
             "shop file",
         ),
     ]
     if cutter.max_rpm is not None:
         speeds.append(Candidate(cutter.max_rpm, "the speed marked on the cutter", "shop file"))
-    speed = _least(f"{prefix}.speed", "rpm", speeds, (load,))
-    speed = _at_least(speed, spindle.min_rpm, "the spindle's lowest speed, though less was wanted")
-    feeds = [
-        Candidate(
-            feed_for(load.value, cutter.flutes, speed.value),
-            "chip load times flutes times speed",
-            "definition of the chip load",
-        ),
-        Candidate(most_feed, "the machine's highest feed", "shop file"),
-    ]
-    return speed, _rounded_down(_least(f"{prefix}.feed", "mm/s", feeds, (load, speed)), bench.machine)
+    figure = least(f"{prefix}.speed", "rpm", speeds, (chips,))
+    figure = replace(figure, value=math.floor(figure.value / 100 + 1e-9) * 100.0)
+    return at_least(figure, spindle.min_rpm, "the spindle's lowest speed, though less was wanted")
 
 
-def _depths(cutter: Cutter, kind: CutKind, bench: Bench, work: _Work, feed: float) -> list[Candidate]:
-    """Depth of cut that each constraint allows; all forces grow in proportion to it."""
-    per_mm = tooth_force(1.0, work.load, work.specific)
-    slimmest = min(cutter.diameter, cutter.shank_diameter / FLUTED)  # a wide cutter bends in its shank
-    give = bending(slimmest, cutter.stick_out, CARBIDE if cutter.carbide else STEEL)
-    give += 1 / bench.machine.stiffness
-    watts = cutting_power(cutter.diameter, 1.0, feed, work.specific)
-    estimate = cited(work.energy)
-    found = [
-        Candidate(
-            DEPTH_SHARE * cutter.diameter,
-            "half the cutter's diameter, for clear chips in a slot on a light gantry",
-            PRACTICE,
-        ),
-        Candidate(
-            WALL_ERROR[kind] / (per_mm * give),
-            f"cutter and gantry give way by {WALL_ERROR[kind]:g} mm under the cutting force",
-            estimate,
-        ),
-        Candidate(
-            POWER_SHARE * bench.machine.spindle.power / watts, "the spindle's power, less a fifth", estimate
-        ),
-        Candidate(cutter.flute_length, "the flutes' length", "shop file"),
-    ]
-    if bench.hold is not None and bench.hold > 0:
-        mu = plate_friction(bench.material).design
-        found.append(
-            Candidate(
-                bench.hold / (DULL * (HOLD_SAFETY * per_mm + mu * lift(per_mm, cutter.spiral))),
-                "the clamps' friction, a third of it, against a dull cutter",
-                estimate,
-            )
-        )
-    return found
+def _feeds(cutter: Cutter, bench: Bench, speed: float) -> tuple[float, float]:
+    """The least feed that doesn't rub and the greatest that the machine has or the teeth suit, mm/s."""
+    window = chip_window(bench.material, cutter).load
+    most = min(*bench.machine.max_feed[:2], feed_for(max(window.max, RUBBING), cutter.flutes, speed))
+    return min(feed_for(max(window.min, RUBBING), cutter.flutes, speed), most), most
 
 
-def _steps(cutter: Cutter) -> list[Candidate]:
-    # Rings closer than r (1 + sin beta) leave nothing standing in a corner of half-angle beta; the sharpest
-    # corner thinkable needs r, and four tenths of the diameter is always less than that.
-    return [Candidate(STEP_SHARE * cutter.diameter, "four tenths of the cutter's diameter", PRACTICE)]
+def _plans(
+    task: Task, bench: Bench, limits: Sequence[Limit], speed: float, finish: Way | None
+) -> Iterator[Plan]:
+    """Every depth and stepover worth trying, each with the greatest feed at which all limits hold."""
+    least_feed, most_feed = _feeds(task.cutter, bench, speed)
+    width = task.cutter.diameter  # rings are entered in a full slot, however close they lie
+    for depth in _depths(task.heights):
+        feed = _greatest_feed(limits, Way(depth, width, least_feed, speed), most_feed)
+        if feed is None:
+            continue
+        feed = typed(feed, bench.machine)
+        for step in STEPS if task.kind in ("recess", "slot") else (USUAL_STEP,):
+            yield Plan(Way(depth, width, feed, speed), step * task.cutter.diameter, finish)
+        if feed >= typed(most_feed, bench.machine) - 1e-9:
+            return  # more passes go no faster than this
 
 
-def _plunges(cutter: Cutter, machine: Machine, feed: float) -> list[Candidate]:
+def _depths(heights: Sequence[float]) -> Iterator[float]:
+    """Depths of equal passes through any of the heights, deepest first; a hair more, never a pass more."""
+    every = {_hair_up(height / count) for height in heights for count in range(1, MOST_PASSES)}
+    yield from sorted((depth for depth in every if depth >= SHALLOWEST), reverse=True)
+
+
+def _hair_up(depth: float) -> float:
+    return math.ceil(depth * 1e6) / 1e6
+
+
+def _greatest_feed(limits: Sequence[Limit], slow: Way, most: float) -> float | None:
+    """The greatest feed up to `most` at which all limits hold; None where not even the slow way's does."""
+
+    def holds(feed: float) -> bool:
+        return _worst(limits, slow._replace(feed=feed)) <= 1 + 1e-9
+
+    if not holds(slow.feed):
+        return None
+    if holds(most):
+        return most
+    low, high = slow.feed, most
+    while high - low > 1e-4 * most:
+        middle = (low + high) / 2
+        low, high = (middle, high) if holds(middle) else (low, middle)
+    return low
+
+
+def _worst(limits: Sequence[Limit], way: Way) -> float:
+    return max(limit.share(way) for limit in limits)
+
+
+def _finishing(task: Task, bench: Bench, speed: float) -> Way | None:
+    """The last pass along a recess's walls: as deep and as fast as its own, stricter limit allows."""
+    if task.kind != "recess":
+        return None
+    cutter = task.cutter
+    limits = [one for one in limits_of(cutter, bench, finishing=True) if one.name != "diameter"]
+    least_feed, most_feed = _feeds(cutter, bench, speed)
+    found: list[tuple[float, Way]] = []
+    for count in range(1, MOST_PASSES):
+        way = Way(_hair_up(max(task.heights) / count), min(FINISH, cutter.diameter), least_feed, speed)
+        feed = _greatest_feed(limits, way, most_feed)
+        if feed is not None:
+            feed = typed(feed, bench.machine)
+            found.append((count / feed, way._replace(feed=feed)))
+            if feed >= typed(most_feed, bench.machine) - 1e-9:
+                break
+        if way.depth < SHALLOWEST:
+            break
+    if not found:
+        return Way(SHALLOWEST, FINISH, least_feed, speed)
+    return min(found)[1]
+
+
+# Which is best
+
+
+def _best(task: Task, bench: Bench, limits: Sequence[Limit], plans: Iterator[Plan]) -> Plan:
+    """The plan that takes least time; of those that take hardly longer, the one that asks least."""
+    timed = [(task.seconds(_values(task, bench, plan)), plan) for plan in plans]
+    if not timed:
+        return _gentlest(task, bench)
+    quickest = min(seconds for seconds, _ in timed)
+    good = [plan for seconds, plan in timed if seconds <= SAME_TIME * quickest]
+    plan = min(good, key=lambda one: _worst(limits, one.way))
+    return _slowed(task, bench, plan, SAME_TIME * quickest)
+
+
+def _slowed(task: Task, bench: Bench, plan: Plan, enough: float) -> Plan:
+    """The same at the least feed that takes hardly longer: short ways never reach a high feed anyway."""
+    bottom, _ = _feeds(task.cutter, bench, plan.way.speed_rpm)
+    best = plan
+    for share in GENTLER:
+        feed = typed(share * plan.way.feed, bench.machine)
+        slower = plan._replace(way=plan.way._replace(feed=feed))
+        if feed < bottom or task.seconds(_values(task, bench, slower)) > enough:
+            break
+        best = slower
+    return best
+
+
+def _gentlest(task: Task, bench: Bench) -> Plan:
+    """Where no depth stands every limit: as gentle as a cut can be; the proof tells what is wrong with it."""
+    cutter = task.cutter
+    speed = spindle_speed("speed", cutter, bench).value
+    feed, _ = _feeds(cutter, bench, speed)
+    return Plan(
+        Way(min(SHALLOWEST, cutter.flute_length), cutter.diameter, typed(feed, bench.machine), speed),
+        USUAL_STEP * cutter.diameter,
+        _finishing(task, bench, speed),
+    )
+
+
+def _values(task: Task, bench: Bench, plan: Plan) -> CuttingData:
+    """A plan as cutting values, without reasons."""
+    cutter, way = task.cutter, plan.way
+    finish = plan.finish or way
+    return CuttingData(
+        cutter=cutter.number,
+        depth_of_cut=way.depth,
+        stepover=plan.step,
+        feed=way.feed,
+        plunge_feed=min(one.value for one in _plunges(cutter, bench, way)),
+        ramp_deg=STEEP_RAMP if cutter.centre_cutting else FLAT_RAMP,
+        speed_rpm=way.speed_rpm,
+        finish_allowance=FINISH if plan.finish else 0.0,
+        finish_feed=finish.feed,
+        finish_depth=min(finish.depth, cutter.flute_length),
+        limits=(),
+        figures=(),
+    )
+
+
+def _plunges(cutter: Cutter, bench: Bench, way: Way) -> list[Candidate]:
     share = PLUNGE_SHARE if cutter.centre_cutting else PLUNGE_SHARE / 2
+    thin = chip_window(bench.material, cutter).load.min
+    end = PLUNGE_CHIP * feed_for(max(thin, RUBBING), cutter.flutes, way.speed_rpm)
     return [
-        Candidate(share * feed, f"{share:g} of the feed, straight down", PRACTICE),
-        Candidate(machine.max_feed[2], "the machine's highest feed in Z", "shop file"),
+        Candidate(share * way.feed, f"{share:g} of the feed, straight down", PRACTICE),
+        Candidate(end, "a quarter of the least usual chip, which the cutter's end can clear", PRACTICE),
+        Candidate(bench.machine.max_feed[2], "the machine's highest feed in Z", "shop file"),
     ]
 
 
-def _force(prefix: str, work: _Work, depth: Figure, load: Figure) -> Figure:
-    sharp = tooth_force(depth.value, load.value, work.specific)
+# Why
+
+
+def _explained(
+    prefix: str, task: Task, bench: Bench, limits: Sequence[Limit], speed: Figure, plan: Plan
+) -> CuttingData:
+    way, cutter = plan.way, task.cutter
+    chip = _chip(prefix, cutter, bench, way)
+    deep, fast = _holds_depth(task, limits, way), _holds_feed(bench, limits, way)
+    depth = _depth(prefix, deep, limits, way)
+    feed = Figure(
+        name=f"{prefix}.feed",
+        value=way.feed,
+        unit="mm/s",
+        rule=f"limited by: {fast.reason}",
+        source=fast.source,
+        inputs=(chip, speed),
+    )
+    step = Figure(
+        name=f"{prefix}.stepover",
+        value=plan.step,
+        unit="mm",
+        rule="limited by: the least time of all that lie between 0.4 and 0.7 of the cutter's diameter"
+        if task.kind in ("recess", "slot")
+        else "limited by: nothing; this cut has one ring",
+        source=PRACTICE,
+    )
+    plunge = least(f"{prefix}.plunge feed", "mm/s", _plunges(cutter, bench, way), (feed,))
+    figures = [chip, speed, feed, depth, step, plunge, _force(prefix, bench, cutter, way, (depth, chip))]
+    if plan.finish:
+        figures.append(_finish_feed(prefix, cutter, bench, plan.finish))
+    return replace(
+        _values(task, bench, plan),
+        limits=tuple((figure.name.rsplit(".", 1)[-1], figure.rule) for figure in (depth, step, feed, plunge)),
+        figures=tuple(figures),
+        active=(deep.name, fast.name),
+    )
+
+
+class Weakest(NamedTuple):
+    """What holds a value back."""
+
+    name: str
+    reason: str
+    source: str
+
+
+def _holds_depth(task: Task, limits: Sequence[Limit], way: Way) -> Weakest:
+    deeper = _next_deeper(task.heights, way.depth)
+    if deeper is None:
+        return Weakest("material", "the material itself, which one pass goes through", "geometry")
+    others = [one for one in limits if one.name != "chip"]  # which no depth changes
+    weakest = max(others, key=lambda one: one.share(way._replace(depth=deeper)))
+    return Weakest(weakest.name, weakest.reason, weakest.source)
+
+
+def _holds_feed(bench: Bench, limits: Sequence[Limit], way: Way) -> Weakest:
+    faster = way._replace(feed=1.05 * way.feed)
+    others = [one for one in limits if one.name not in ("flutes", "diameter")]  # which no feed changes
+    weakest = max(others, key=lambda one: one.share(faster))
+    if faster.feed > min(bench.machine.max_feed[:2]):
+        return Weakest("feed", "the machine's highest feed", "shop file")
+    if weakest.share(faster) > 1:
+        return Weakest(weakest.name, weakest.reason, weakest.source)
+    reason = "the machine's acceleration: on ways this short more feed saves no time"
+    return Weakest("acceleration", reason, "shop file")
+
+
+def _chip(prefix: str, cutter: Cutter, bench: Bench, way: Way) -> Figure:
+    window = chip_window(bench.material, cutter)
+    return Figure(
+        name=f"{prefix}.chip load",
+        value=chip_load_of(way.feed, cutter.flutes, way.speed_rpm),
+        unit="mm",
+        rule="feed over flutes and speed, within the range for this cutter and material",
+        source=cited(window),
+        low=window.load.min,
+        high=window.load.max,
+    )
+
+
+def _depth(prefix: str, weakest: Weakest, limits: Sequence[Limit], way: Way) -> Figure:
+    name = f"{prefix}.depth of cut"
+    return Figure(
+        name=name,
+        value=way.depth,
+        unit="mm",
+        rule=f"limited by: {weakest.reason}",
+        source=weakest.source,
+        inputs=tuple(_alone(name, one, way) for one in limits if one.name != "chip" and one.share(way) > 0),
+    )
+
+
+def _next_deeper(heights: Sequence[float], depth: float) -> float | None:
+    """The next depth that saves one of the cuts a pass; None where each takes one."""
+    counts = [(height, math.ceil(height / depth - 1e-6)) for height in heights]
+    return min((height / (count - 1) for height, count in counts if count > 1), default=None)
+
+
+def _alone(name: str, limit: Limit, way: Way) -> Figure:
+    """The depth that one limit alone would allow at the same feed."""
+    low, high = 0.0, 1000.0
+    for _ in range(50):
+        middle = (low + high) / 2
+        low, high = (middle, high) if limit.share(way._replace(depth=middle)) <= 1 else (low, middle)
+    return Figure(
+        name=f"{name}.if {limit.reason}",
+        value=low,
+        unit="mm",
+        rule=f"would be allowed at this feed by: {limit.reason}",
+        source=limit.source,
+    )
+
+
+def _force(prefix: str, bench: Bench, cutter: Cutter, way: Way, inputs: tuple[Figure, ...]) -> Figure:
+    energy = cutting_energy(bench.material.energy_class)
+    sharp = _asks(cutter, bench, way).force
     return Figure(
         name=f"{prefix}.force",
         value=DULL * sharp,
         unit="N",
         rule="greatest force on a tooth in a full slot, doubled for a dull edge",
-        source=cited(work.energy),
-        inputs=(depth, load),
-        low=sharp * work.energy.low,
-        high=DULL * sharp * work.energy.high,
+        source=cited(energy),
+        inputs=inputs,
+        low=sharp * energy.low,
+        high=DULL * sharp * energy.high,
     )
 
 
-def _drilling(cutter: Cutter, bench: Bench) -> CuttingData:
-    prefix = f"cutting.cutter {cutter.number}.drill"
-    spindle = bench.machine.spindle
-    speeds = [
-        Candidate(DRILL_RPM, "a drill runs slowly in wood", PRACTICE),
-        Candidate(spindle.max_rpm, "the spindle's highest speed", "shop file"),
-    ]
-    if cutter.max_rpm is not None:
-        speeds.append(Candidate(cutter.max_rpm, "the speed marked on the cutter", "shop file"))
-    speed = _at_least(
-        _least(f"{prefix}.speed", "rpm", speeds, ()), spindle.min_rpm, "the spindle's lowest speed"
-    )
-    thrust = drill_thrust(cutter.diameter, 1.0)
-    feeds = [
-        Candidate(THRUST_LIMIT / thrust * speed.value / 60, f"a thrust of {THRUST_LIMIT:g} N", DEFAULT),
-        Candidate(bench.machine.max_feed[2], "the machine's highest feed in Z", "shop file"),
-    ]
-    feed = _rounded_down(_least(f"{prefix}.feed", "mm/s", feeds, (speed,)), bench.machine)
-    depth = Figure(
-        name=f"{prefix}.depth of cut",
-        value=3 * cutter.diameter,
-        unit="mm",
-        rule="three diameters at a time, then the drill is drawn to clear its chips",
-        source=PRACTICE,
-    )
-    return CuttingData(
-        cutter=cutter.number,
-        depth_of_cut=depth.value,
-        stepover=cutter.diameter,
-        feed=feed.value,
-        plunge_feed=feed.value,
-        ramp_deg=90.0,
-        speed_rpm=speed.value,
-        finish_allowance=0.0,
-        limits=tuple((figure.name.rsplit(".", 1)[-1], figure.rule) for figure in (depth, feed)),
-        figures=(speed, feed, depth),
-    )
+def _asks(cutter: Cutter, bench: Bench, way: Way) -> Asked:
+    return asked(cutter, bench.material, bench.machine, way)
 
 
-def _least(name: str, unit: str, candidates: list[Candidate], inputs: tuple[Figure, ...]) -> Figure:
-    weakest = min(candidates, key=lambda candidate: candidate.value)
-    others = tuple(
-        Figure(
-            name=f"{name}.if {candidate.reason}",
-            value=candidate.value,
-            unit=unit,
-            rule=f"would be allowed by: {candidate.reason}",
-            source=candidate.source,
-        )
-        for candidate in candidates
-        if candidate is not weakest and math.isfinite(candidate.value)
-    )
+def _finish_feed(prefix: str, cutter: Cutter, bench: Bench, way: Way) -> Figure:
+    off = _asks(cutter, bench, way).push_off
     return Figure(
-        name=name,
-        value=weakest.value,
-        unit=unit,
-        rule=f"limited by: {weakest.reason}",
-        source=weakest.source,
-        inputs=(*inputs, *others),
-    )
-
-
-def _at_least(figure: Figure, least: float, reason: str) -> Figure:
-    if figure.value >= least:
-        return figure
-    return Figure(
-        name=figure.name,
-        value=least,
-        unit=figure.unit,
-        rule=f"raised to: {reason}",
-        source="shop file",
-        inputs=figure.inputs,
-    )
-
-
-def _rounded_down(figure: Figure, machine: Machine) -> Figure:
-    """A feed as a person would type it: whole tens of mm/min, or whole in/min."""
-    count = 10 / 60 if machine.units == "mm" else 25.4 / 60
-    value = math.floor(figure.value / count + 1e-9) * count
-    return Figure(
-        name=figure.name,
-        value=value or figure.value,
-        unit=figure.unit,
-        rule=figure.rule,
-        source=figure.source,
-        inputs=figure.inputs,
+        name=f"{prefix}.finishing feed",
+        value=way.feed,
+        unit="mm/s",
+        rule=f"the last {FINISH:g} mm along the walls, {way.depth:.1f} mm deep at a time: cutter and gantry "
+        f"give way by about {off:.3f} mm, where {bench.allowed.finish_push_off:g} mm may be",
+        source=cited(cutting_energy(bench.material.energy_class)),
     )

@@ -20,5 +20,8 @@ class CuttingData:
     ramp_deg: float  # steepest ramp or helix
     speed_rpm: float
     finish_allowance: float  # left on walls by clearing, taken by the finishing pass
+    finish_feed: float  # mm/s of the finishing pass
+    finish_depth: float  # most depth of one finishing pass
     limits: tuple[tuple[str, str], ...]  # (value's name, the constraint that limits it, in words)
     figures: tuple[Figure, ...]
+    active: tuple[str, ...] = ()  # names of the limits that hold back depth and feed

@@ -1,10 +1,16 @@
 """Tabs as a question of strength: how wide and high a bridge must be, and what a ring of them stands."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
+import numpy as np
+
 from proveout.figure import Figure
 from proveout.finding import Finding, Level
+from proveout.hold.slip import Contacts, slip_force
+from proveout.motion import Floats
+from proveout.setup import Tab
 from proveout.shelf.cited import cited
 from proveout.shelf.tables import Material
 
@@ -14,6 +20,7 @@ WAIST: Final = (4.0, 8.0)  # mm, common practice
 HEIGHT: Final = (1.5, 3.0)  # mm, common practice
 WAIST_SHARE: Final = 1.25  # of the thickness
 HEIGHT_SHARE: Final = 0.375  # of the thickness: 25 to 40 per cent is common in plywood
+NECK: Final = 0.8  # of a tab's section, that is surely there: the proof counts it in cells; project default
 SAFETY: Final = 2.0  # on the cutting force with one tab missing; project default
 
 
@@ -72,6 +79,18 @@ def bridge_strength(part: str, bridges: Bridges, count: int, wood: Material) -> 
         inputs=bridges.figures,
         low=each * max(count - 1, 1) * 0.5,
     )
+
+
+def bridges_stand(tabs: Sequence[Tab], points: Floats, wood: Material) -> float:
+    """The push that a part's tabs stand at the weakest of points (n, 2) around it, any way it goes, N.
+
+    The part turns or shifts as a blank slips under its clamps: each tab stands tau w h / 1.5 any way.
+
+    Source: limit analysis as in `slip`; shear along the panel, half as much again in its middle, by statics
+    """
+    each = [wood.planar_shear * NECK * tab.length * tab.height / 1.5 for tab in tabs]
+    held = Contacts(at=np.array([tab.at for tab in tabs]), friction=np.array(each), pressed=0.0)
+    return float(slip_force(held, points).min())
 
 
 def bridge_findings(part: str, strength: Figure, force: float) -> tuple[Finding, ...]:

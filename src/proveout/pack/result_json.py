@@ -11,11 +11,12 @@ from proveout import __version__
 from proveout.figure import Figure
 from proveout.finding import Finding
 from proveout.job.records import Cutter, Job
+from proveout.motion_time import Minutes
 from proveout.pack.load_words import loads_of
 from proveout.pack.made import Made
 from proveout.program.text import Program
 from proveout.proof.load_shares import Peak, peaks_of_programs
-from proveout.proof.verdict import Minutes, Verdict
+from proveout.proof.verdict import Verdict
 from proveout.setup import IntendedFeature, IntendedPart, PlacedClamp, Tab
 
 SCHEMA: Final = 1

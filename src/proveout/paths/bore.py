@@ -82,13 +82,14 @@ def bored(centre: Point, diameter: float, down: Descent) -> Cut:
     travel.reach((centre[0] + rough, centre[1]), down.top + TOUCH)
     helix(travel, centre, down.floor, helix_pitch(rough, data))
     if rough < wall:
-        _finish(travel, centre, rough, wall, levels(down.top, down.floor, cutter.flute_length))
+        _finish(travel, centre, rough, wall, levels(down.top, down.floor, data.finish_depth))
     return travel.done()
 
 
 def _finish(travel: Travel, centre: Point, rough: float, wall: float, floors: tuple[float, ...]) -> None:
     """A turn along the wall at each floor, entered and left on half circles that touch both paths."""
     travel.title("finishing")
+    travel.feed = travel.data.finish_feed
     x, y = centre
     inside, outside = (x - rough, y), (x + wall, y)
     middle = (x + (wall - rough) / 2, y)

@@ -2,7 +2,8 @@
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Final
 
 import shapely
@@ -31,6 +32,7 @@ class Node:
     outer: Curve  # anticlockwise
     islands: tuple[Curve, ...]  # clockwise
     inner: tuple["Node", ...]
+    entry: tuple[Point, float] | None = None  # of the innermost: where it is roomiest, and how roomy
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,6 +42,7 @@ class Clearing:
     nodes: tuple[Node, ...]  # outermost rings; empty where the cutter doesn't fit in at all
     finish: tuple[Curve, ...]  # along the walls; empty where the clearing rings are the walls' own
     unreached: tuple[tuple[Point, float], ...]  # places and areas, mm2, that the cutter can't come to
+    room: Room  # in which the clearing rings lie
 
 
 def clearing(curves: Sequence[Curve], cutter: Cutter, data: CuttingData) -> Clearing:
@@ -48,17 +51,37 @@ def clearing(curves: Sequence[Curve], cutter: Cutter, data: CuttingData) -> Clea
     No allowance is left where the roughing would not get through a neck that the finishing pass must:
     a cutter at full depth is no slotting cutter.
     """
-    walls = wall_rings(curves, cutter.radius)
+    return _clearing(tuple(curves), cutter.radius, data.stepover, data.finish_allowance)
+
+
+@lru_cache(maxsize=128)
+def _clearing(curves: tuple[Curve, ...], radius: float, stepover: float, allowance: float) -> Clearing:
+    """Kept, since the same rings are asked for at every depth of cut that is tried."""
+    walls = wall_rings(curves, radius)
     if not walls:
-        return Clearing(nodes=(), finish=(), unreached=((_inside(curves), polygon(curves).area),))
-    allowance = data.finish_allowance
+        nothing = ((_inside(curves), polygon(curves).area),)
+        return Clearing(nodes=(), finish=(), unreached=nothing, room=Room(curves))
+    unreached = _unreached(curves, walls, radius)
     if allowance > 0:
-        rough = offset_rings(curves, -cutter.radius - allowance)
-        if rough and not _leaves_much(curves, rough, cutter.radius, allowance):
-            nodes = _nodes(curves, cutter, data, rough, cutter.radius + allowance)
-            return Clearing(nodes=nodes, finish=walls, unreached=_unreached(curves, walls, cutter.radius))
-    nodes = _nodes(curves, cutter, data, walls, cutter.radius)
-    return Clearing(nodes=nodes, finish=(), unreached=_unreached(curves, walls, cutter.radius))
+        rough = offset_rings(curves, -radius - allowance)
+        if rough and not _leaves_much(curves, rough, radius, allowance):
+            return _planned(_nodes(curves, radius, stepover, rough, radius + allowance), walls, unreached)
+    return _planned(_nodes(curves, radius, stepover, walls, radius), (), unreached)
+
+
+def _planned(
+    nodes: tuple[Node, ...], finish: tuple[Curve, ...], unreached: tuple[tuple[Point, float], ...]
+) -> Clearing:
+    room = Room(ring for node in nodes for ring in (node.outer, *node.islands))
+    entered = tuple(_with_entries(node, room) for node in nodes)
+    return Clearing(nodes=entered, finish=finish, unreached=unreached, room=room)
+
+
+def _with_entries(node: Node, room: Room) -> Node:
+    """The node, its innermost pieces with the place at which they are entered."""
+    if node.inner:
+        return replace(node, inner=tuple(_with_entries(one, room) for one in node.inner))
+    return replace(node, entry=_roomiest(node, room))
 
 
 def wall_rings(curves: Sequence[Curve], radius: float) -> tuple[Curve, ...]:
@@ -135,15 +158,15 @@ def _inside(curves: Sequence[Curve]) -> Point:
 
 
 def _nodes(
-    curves: Sequence[Curve], cutter: Cutter, data: CuttingData, first: tuple[Curve, ...], distance: float
+    curves: Sequence[Curve], radius: float, stepover: float, first: tuple[Curve, ...], distance: float
 ) -> tuple[Node, ...]:
     """The tree of rings: every ring holds those that lie one stepover further in."""
-    step = min(data.stepover, corner_stepover(first, cutter.radius))
+    step = min(stepover, corner_stepover(first, radius))
     by_depth = [first]
     while rings := offset_rings(curves, -distance - step):
         by_depth.append(rings)
         distance += step
-    if step > cutter.radius and (last := offset_rings(curves, -distance - cutter.radius)):
+    if step > radius and (last := offset_rings(curves, -distance - radius)):
         by_depth.append(last)
     nodes: tuple[Node, ...] = ()
     for rings in reversed(by_depth):
@@ -192,7 +215,7 @@ def _holds(shape: Polygon, ring: Curve) -> bool:
 def cleared(plan: Clearing, down: Descent) -> Cut:
     """A region cut from a surface down to its floor: all rings level by level, then the walls."""
     travel = Travel(down.heights, down.data)
-    room = Room(ring for node in plan.nodes for ring in (node.outer, *node.islands))
+    room = plan.room
     above = down.top + TOUCH
     for floor in levels(down.top, down.floor, down.data.depth_of_cut):
         for node in plan.nodes:
@@ -200,6 +223,7 @@ def cleared(plan: Clearing, down: Descent) -> Cut:
         above = floor
     if plan.finish:
         travel.title("finishing")
+        travel.feed = down.data.finish_feed
         _finish(travel, room, plan.finish, down)
     return travel.done()
 
@@ -244,7 +268,7 @@ def _cut_ring(level: _Level, ring: Curve) -> None:
 def _enter(level: _Level, node: Node) -> None:
     """Down to the level on a helix where one fits; else the first ring is ramped."""
     travel, radius = level.travel, level.cutter.radius
-    middle, spare = _roomiest(node, level.room)
+    middle, spare = node.entry or _roomiest(node, level.room)
     turn = min(HELIX_SHARE * radius, spare)
     if turn < SMALLEST_HELIX * radius:
         at = longest_middle(node.outer) if not travel.has_begun else nearest(node.outer, travel.here)[0]
@@ -286,7 +310,7 @@ def _finish(travel: Travel, room: Room, walls: Sequence[Curve], down: Descent) -
         waiting.remove(ring)
         ring = begun_at(ring, longest_middle(ring))
         lead = _lead(ring, inside, room, down.cutter.radius, down.data.finish_allowance)
-        for floor in levels(down.top, down.floor, down.cutter.flute_length):
+        for floor in levels(down.top, down.floor, down.data.finish_depth):
             start = lead[0].start if lead else ring.segments[0].start
             travel.reach(start, floor, room if lead else inside)
             travel.follow((*lead[:1], *ring.segments, *lead[1:]))

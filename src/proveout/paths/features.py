@@ -52,7 +52,7 @@ def feature_cuts(bench: Bench, part: Part, sequence: Sequence[Turn]) -> Iterator
         opener = _opener(part, feature, when)
         top = bench.stock_top if opener is None else part.features[opener].floor
         same_turn = opener is not None and part.features[opener].cutter == feature.cutter
-        cut, findings = _feature_cut(bench, part, feature, top)
+        cut, findings = feature_cut(bench, part, feature, top)
         yield FeatureCut(
             name=feature.name,
             cutter=feature.cutter,
@@ -60,6 +60,22 @@ def feature_cuts(bench: Bench, part: Part, sequence: Sequence[Turn]) -> Iterator
             after=opener if same_turn else None,
             findings=findings,
         )
+
+
+def kind_of(feature: Feature, cutter: Cutter) -> CutKind:
+    """What kind of cut makes a feature with a cutter."""
+    whole = is_circle(feature.curves[0]) if len(feature.curves) == 1 else None
+    if whole and is_the_hole(cutter, whole[1]):
+        return "drill"
+    return "bore" if feature.kind == "hole" else feature.kind
+
+
+def tops(bench: Bench, part: Part, sequence: Sequence[Turn]) -> Iterator[tuple[Feature, float]]:
+    """Each feature with the height from which it is cut: the stock's top, or the floor of what it lies in."""
+    when = {turn.cutter: number for number, turn in enumerate(sequence) if turn.features}
+    for feature in part.features:
+        opener = _opener(part, feature, when)
+        yield feature, bench.stock_top if opener is None else part.features[opener].floor
 
 
 def _opener(part: Part, feature: Feature, when: dict[int, int]) -> int | None:
@@ -78,9 +94,10 @@ def _floor(feature: Feature) -> float:
     return 0.0 if feature.through else feature.floor
 
 
-def _feature_cut(
+def feature_cut(
     bench: Bench, part: Part, feature: Feature, top: float
 ) -> tuple[Cut | None, tuple[Finding, ...]]:
+    """One feature's cut from a height down, in the part's own frame, and what is doubtful about it."""
     where = f"{part.name}: {feature.name}"
     cutter = bench.cutters.get(feature.cutter)
     if cutter is None:
@@ -94,7 +111,7 @@ def _feature_cut(
         return None, (no_cutting_centre(where, cutter),)
     if cutter.kind != "flat":
         return None, (wrong_cutter(where, cutter),)
-    down = _descent(bench, feature, top, "bore" if feature.kind == "hole" else feature.kind)
+    down = _descent(bench, feature, top, kind_of(feature, cutter))
     if whole and is_bored(cutter, whole[1]):
         return bored(*whole, down), ()
     plan = clearing(feature.curves, cutter, down.data)

@@ -5,44 +5,24 @@ cut where they lie, since their tabs look at the neighbours.
 """
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from functools import partial
 from typing import NamedTuple
 
-from shapely import Polygon
+import shapely
 
-from proveout.curve import Curve, moved, polygon
-from proveout.cutting.data import CutKind, CuttingData
+from proveout.curve import polygon
 from proveout.figure import Figure
 from proveout.finding import Finding
-from proveout.job.records import Cutter
-from proveout.motion import Motion, MotionBuilder, Run, Section, joined
+from proveout.motion import RAPID, Motion, MotionBuilder, Run, Section, joined
 from proveout.parts.part import Part, PlacedPart
-from proveout.paths.doubts import hollows, no_such_cutter, no_tabs, tabs_too_high, wrong_cutter
 from proveout.paths.features import Bench, FeatureCut, feature_cuts
-from proveout.paths.outline import cut_round, outline_rings
+from proveout.paths.lying import LyingOutline, lying_outlines, there
+from proveout.paths.order import TraceOrder, bench_of
 from proveout.paths.sequence import Turn, Visit, turns, visiting_order
-from proveout.paths.tabs import TabPlan, TabsWanted, tab_plan
-from proveout.paths.travel import SAME, Cut, Descent, Heights, laid, levels
+from proveout.paths.travel import SAME, Cut, laid, levels
 from proveout.quantity import show_length
 from proveout.setup import Tab
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TraceOrder:
-    """Everything that tracing one sheet needs."""
-
-    placed: tuple[PlacedPart, ...]  # of one sheet
-    stock_top: float  # thickest reading
-    safe_z: float  # above everything on the bed
-    near_z: float  # just above the stock; down to it one may go at rapid over cleared or virgin stock
-    through_z: float  # bottom of through cuts, below the bed by the allowance
-    cutters: tuple[Cutter, ...]
-    data: Callable[[int, CutKind], CuttingData]  # by cutter number and kind of cut
-    tabs: Callable[[PlacedPart], TabsWanted | None]  # None: the part is held by other means
-    sheet: tuple[float, float] | None = None  # size of the stock, for tabs that would hold on to its edge
-    deepest_z: float | None = None  # lowest that a drill's point may go; None: no lower than through cuts
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,13 +35,19 @@ class Traced:
     figures: tuple[Figure, ...]
 
 
-def trace(order: TraceOrder) -> Traced:
-    """The moves that cut all parts of one sheet, a run for each turn of a cutter."""
-    bench = _bench(order)
+def trace(order: TraceOrder, lying: Sequence[LyingOutline] | None = None) -> Traced:
+    """The moves that cut all parts of one sheet, a run for each turn of a cutter.
+
+    Args:
+        order: what there is to cut
+        lying: the outlines with their tabs, where they have been looked for before
+    """
+    bench = bench_of(order)
     kinds = tuple(dict.fromkeys(placed.part for placed in order.placed))
     sequence = turns(kinds)
     features = {part: tuple(feature_cuts(bench, part, sequence)) for part in kinds}
-    outlines = tuple(_outline_cuts(order, bench))
+    found_lying = lying_outlines(order) if lying is None else lying
+    outlines = tuple(_outline_cut(order, bench, one) for one in found_lying)
     runs = [_run(order, turn, features, outlines) for turn in sequence]
     found = [finding for part in kinds for cut in features[part] for finding in cut.findings]
     found += [finding for cut in outlines for finding in cut.findings]
@@ -70,17 +56,6 @@ def trace(order: TraceOrder) -> Traced:
         tabs=tuple(tab for cut in outlines for tab in cut.tabs),
         findings=tuple(dict.fromkeys(found)),
         figures=tuple(_figures(order, outlines)),
-    )
-
-
-def _bench(order: TraceOrder) -> Bench:
-    return Bench(
-        cutters={cutter.number: cutter for cutter in order.cutters},
-        data=order.data,
-        heights=Heights(safe=order.safe_z, near=order.near_z),
-        stock_top=order.stock_top,
-        through_z=order.through_z,
-        deepest_z=order.through_z if order.deepest_z is None else order.deepest_z,
     )
 
 
@@ -98,71 +73,18 @@ class _OutlineCut:
     findings: tuple[Finding, ...] = ()
 
 
-def _outline_cuts(order: TraceOrder, bench: Bench) -> Iterator[_OutlineCut]:
-    around: dict[Part, tuple[tuple[Curve, ...], tuple[Finding, ...]]] = {}
-    lying = [polygon((_there(one, one.part.outline),), 0.1) for one in order.placed]
-    for number, one in enumerate(order.placed):
-        part, where = one.part, f"{one.part.name}: outline"
-        cutter = bench.cutters.get(part.cutter)
-        if cutter is None or cutter.kind != "flat":
-            fault = wrong_cutter(where, cutter) if cutter else no_such_cutter(where, part.cutter)
-            yield _OutlineCut(placed=one, cuts=(), findings=(fault,))
-            continue
-        if part not in around:
-            around[part] = outline_rings(part.outline, cutter.radius), tuple(hollows(part, cutter))
-        rings, findings = around[part]
-        lies = _Lies(
-            placed=one,
-            rings=tuple(_there(one, ring) for ring in rings),
-            others=tuple(lying[:number] + lying[number + 1 :]),
-        )
-        cut = _outline_cut(order, bench, cutter, lies)
-        yield replace(cut, findings=(*findings, *cut.findings))
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class _Lies:
-    """A part where it lies, with the cutter's paths round it and its neighbours' outlines."""
-
-    placed: PlacedPart
-    rings: tuple[Curve, ...]  # the outermost first
-    others: tuple[Polygon, ...]
-
-
-def _there(placed: PlacedPart, curve: Curve) -> Curve:
-    return moved(curve, x=placed.x, y=placed.y, turn_deg=placed.turn_deg)
-
-
-def _outline_cut(order: TraceOrder, bench: Bench, cutter: Cutter, lies: _Lies) -> _OutlineCut:
-    data = order.data(cutter.number, "outline")
-    plans, findings = _tab_plans(order, cutter, lies)
-    down = Descent(
-        top=order.stock_top, floor=order.through_z, cutter=cutter, data=data, heights=bench.heights
-    )
-    cuts = [cut_round(ring, tabs, down) for ring, tabs in zip(lies.rings, plans, strict=True)]
-    known = [plan for plan in plans if plan]
+def _outline_cut(order: TraceOrder, bench: Bench, lying: LyingOutline) -> _OutlineCut:
+    cutter = lying.cutter
+    if cutter is None:
+        return _OutlineCut(placed=lying.placed, cuts=(), findings=lying.findings)
+    known = [plan for plan in lying.plans if plan]
     return _OutlineCut(
-        placed=lies.placed,
-        cuts=tuple(reversed(cuts)),  # hollows first, then round the outside
+        placed=lying.placed,
+        cuts=lying.cuts(order, bench, order.data(cutter.number, "outline")),
         programmed=known[0].programmed if known else 0.0,
         tabs=tuple(tab for plan in known for tab in plan.tabs),
-        findings=(*findings, *(finding for plan in known for finding in plan.findings)),
+        findings=(*lying.findings, *(finding for plan in known for finding in plan.findings)),
     )
-
-
-def _tab_plans(
-    order: TraceOrder, cutter: Cutter, lies: _Lies
-) -> tuple[list[TabPlan | None], tuple[Finding, ...]]:
-    name = lies.placed.part.name
-    wanted = order.tabs(lies.placed)
-    if wanted is None:
-        return [None for _ in lies.rings], (no_tabs(name),)
-    plan = partial(tab_plan, lies.placed.name, others=lies.others, sheet=order.sheet)
-    plans = [
-        plan(ring, cutter.diameter, wanted if number == 0 else replace(wanted, least=1))
-        for number, ring in enumerate(lies.rings)
-    ]
-    return [*plans], (tabs_too_high(name, wanted.height),) if wanted.height >= order.stock_top else ()
 
 
 # Runs
@@ -191,7 +113,7 @@ def _run(
         visits = [_visit(piece) for piece in wave]
         ordered += [wave[index] for index in visiting_order(visits, at)]
         at = _visit(ordered[-1]).end if ordered else at
-    return _joined(turn.cutter, ordered, order.safe_z) if ordered else None
+    return _joined(turn.cutter, ordered, order) if ordered else None
 
 
 def _feature_pieces(
@@ -226,14 +148,14 @@ def _visit(piece: _Piece) -> Visit:
     return Visit((x, y), (u, v), float(motion.speed_rpm[0]), piece.after)
 
 
-def _joined(cutter: int, pieces: Sequence[_Piece], safe: float) -> Run:
-    """The pieces one after the other, linked at the safe height, from over the stock's corner."""
-    at = (0.0, 0.0, safe)
+def _joined(cutter: int, pieces: Sequence[_Piece], order: TraceOrder) -> Run:
+    """The pieces one after the other, from over the stock's corner; linked low where the way is free."""
+    cuts = _linked_low([piece.cut.motion for piece in pieces], order, cutter)
+    at = (0.0, 0.0, order.safe_z)
     motions: list[Motion] = []
     sections: list[Section] = []
     count = 0
-    for piece in pieces:
-        motion = piece.cut.motion
+    for piece, motion in zip(pieces, cuts, strict=True):
         link = _link(at, motion)
         named = [
             (first, f"{piece.title}, {title}" if title else piece.title)
@@ -245,6 +167,43 @@ def _joined(cutter: int, pieces: Sequence[_Piece], safe: float) -> Run:
         x, y, z = motion.end[-1].tolist()
         at = (x, y, z)
     return Run(cutter=cutter, motion=joined(motions), sections=tuple(sections))
+
+
+def _linked_low(motions: Sequence[Motion], order: TraceOrder, cutter: int) -> list[Motion]:
+    """The cuts, lifted to and begun from the low height where the way between them is over free stock."""
+    linked = list(motions)
+    low, away = order.low_z, order.in_the_way.get(cutter)
+    if low is None or away is None:
+        return linked
+    sheet = shapely.box(0.0, 0.0, *order.sheet) if order.sheet else None
+    for number in range(len(linked) - 1):
+        before, after = linked[number], linked[number + 1]
+        way = shapely.LineString([before.end[-1, :2], after.start[0, :2]])
+        free = (sheet is None or sheet.covers(way)) and not away.intersects(way)
+        if free and _is_upright(before, -1) and _is_upright(after, 0):
+            linked[number] = _ending_at(before, low)
+            linked[number + 1] = _beginning_at(after, low)
+    return linked
+
+
+def _is_upright(motion: Motion, number: int) -> bool:
+    """Whether a move is a rapid straight up or down."""
+    same = bool((motion.start[number, :2] == motion.end[number, :2]).all())
+    return same and bool(motion.kind[number] == RAPID)
+
+
+def _ending_at(motion: Motion, z: float) -> Motion:
+    """A cut whose last move, straight up, ends at a height."""
+    end = motion.end.copy()
+    end[-1, 2] = z
+    return replace(motion, end=end)
+
+
+def _beginning_at(motion: Motion, z: float) -> Motion:
+    """A cut whose first move, straight down, begins at a height."""
+    start = motion.start.copy()
+    start[0, 2] = z
+    return replace(motion, start=start)
 
 
 def _link(at: tuple[float, float, float], motion: Motion) -> Motion:
@@ -273,7 +232,7 @@ def outline_check(order: TraceOrder, size: tuple[float, float], at_z: float, fee
     moves.rapid((0.0, 0.0, at_z))  # a program says where it stands before it moves at a feed
     _round_box(moves, (0.0, 0.0, *size), at_z)
     radius = max((cutter.radius for cutter in order.cutters if cutter.kind == "flat"), default=0.0)
-    lying = [polygon((_there(one, one.part.outline),), 0.1).bounds for one in order.placed]
+    lying = [polygon((there(one, one.part.outline),), 0.1).bounds for one in order.placed]
     if lying:
         low_x, low_y = (min(box[axis] for box in lying) - 2 * radius for axis in (0, 1))
         high_x, high_y = (max(box[axis] for box in lying) + 2 * radius for axis in (2, 3))

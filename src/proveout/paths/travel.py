@@ -69,6 +69,7 @@ class Travel:
     def __init__(self, heights: Heights, data: CuttingData) -> None:
         self.heights = heights
         self.data = data
+        self.feed = data.feed  # along the cut; a finishing pass has its own
         self._moves: MotionBuilder | None = None
         self._sections: list[Section] = []
         self._title = ""
@@ -147,8 +148,10 @@ class Travel:
             self._builder.rapid((*self.here, self.heights.near))
 
     def straight_to(self, z: float) -> None:
-        """Straight up or down at the plunge feed."""
-        if abs(z - self.z) > SAME:
+        """Straight down at the plunge feed, or up out of the cut at a rapid."""
+        if z > self.z + SAME:
+            self._builder.rapid((*self.here, z))
+        elif z < self.z - SAME:
             self._builder.feed = self.data.plunge_feed
             self._builder.line_to((*self.here, z))
 
@@ -172,8 +175,8 @@ class Travel:
     def _sloped_feed(self, run: float, drop: float) -> float:
         """The cutting feed, lowered where its vertical share would pass the plunge feed."""
         if abs(drop) < SAME:
-            return self.data.feed
-        return min(self.data.feed, self.data.plunge_feed * math.hypot(run, drop) / abs(drop))
+            return self.feed
+        return min(self.feed, self.data.plunge_feed * math.hypot(run, drop) / abs(drop))
 
     def _add(self, piece: Segment, z: float) -> None:
         moves = self._builder

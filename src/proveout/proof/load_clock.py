@@ -7,7 +7,7 @@ import numpy as np
 
 from proveout.job.records import Machine
 from proveout.motion import Floats, Ints, joined, lengths
-from proveout.proof.motion_time import TOOL_CHANGE, timing
+from proveout.motion_time import TOOL_CHANGE, timing
 from proveout.proof.trial import Rows
 from proveout.proof.verdict import Loads, Verdict
 

@@ -12,6 +12,7 @@ import numpy.typing as npt
 from proveout.finding import Finding, is_ready
 from proveout.job.records import Cutter
 from proveout.motion import Motion, joined, shifted
+from proveout.motion_time import Minutes, timing
 from proveout.program.abilities import ABILITIES
 from proveout.program.read import ASSUMED_START, ReadLimits, ReadProgram, read_program
 from proveout.program.text import Program
@@ -22,11 +23,10 @@ from proveout.proof.grouped import grouped
 from proveout.proof.judge import in_order, judge
 from proveout.proof.loads import gathered, loads, stretches
 from proveout.proof.loose import SKIN
-from proveout.proof.motion_time import timing
 from proveout.proof.removal import Removal, carve, fresh_field
 from proveout.proof.start import height_unsaid
 from proveout.proof.trial import Trial, cutters_of, judged
-from proveout.proof.verdict import Minutes, ProvedProgram, Verdict
+from proveout.proof.verdict import ProvedProgram, Verdict
 from proveout.quantity import show_length
 from proveout.setup import Setup
 

@@ -7,9 +7,9 @@ import numpy as np
 
 from proveout.finding import Finding, Level
 from proveout.motion import Motion
+from proveout.motion_time import move_seconds
 from proveout.program.read import ASSUMED_START, ReadProgram
 from proveout.proof.companion import cutting
-from proveout.proof.motion_time import move_seconds
 from proveout.proof.removal import Removal
 from proveout.proof.strikes import ROOM
 from proveout.proof.trial import Mask, Trial, at_least, end_of, opening

@@ -7,16 +7,7 @@ import numpy.typing as npt
 
 from proveout.finding import Finding
 from proveout.motion import Floats, Ints, Motion
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Minutes:
-    """Time that a program takes, min."""
-
-    total: float
-    cutting: float
-    air: float
-    tool_changes: float
+from proveout.motion_time import Minutes
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -17,13 +17,22 @@ import numpy.typing as npt
 
 from proveout.job.records import Machine
 from proveout.motion import ARC, PLANE_AXES, RAPID, Floats, Motion, arc_radius, lengths
-from proveout.proof.verdict import Minutes
 
 TOOL_CHANGE: Final = (
     120.0  # s to change a cutter by hand and set its height again; common practice, no source
 )
 NO_LIMIT: Final = 1e9  # mm/s
 STRAIGHT: Final = 1e-9  # change of a unit direction below which an axis does not turn
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Minutes:
+    """Time that a program takes, min."""
+
+    total: float
+    cutting: float
+    air: float
+    tool_changes: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
