@@ -118,10 +118,10 @@ def _sinks(strain: Strain) -> Iterator[Finding]:
             yield Finding(
                 level=Level.NOTE,
                 kind="clamp-gives",
-                text=f"The {strain.kind.name}'s washer bears on little more than its slot's edges and sinks in "
-                f"from {range_text(link)} N of the bolt's pull on; a hand at ease pulls "
+                text=f"The {strain.kind.name}'s washer bears on little more than its slot's edges: it sinks "
+                f"in from {range_text(link)} N of the bolt's pull on, and a hand at ease pulls "
                 f"{strain.hand.low:.0f} N or more.",
-                remedy="Put a wide washer or a strip of metal under it, and tighten again after the first cut.",
+                remedy="Put a wide washer or a strip of metal under it; tighten again after the first cut.",
                 name=strain.kind.name,
             )
 

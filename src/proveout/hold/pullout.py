@@ -32,17 +32,6 @@ def lag_withdrawal(gravity: float, diameter: float, length: float) -> float:
     return 125.4 * math.pow(gravity, 1.5) * math.pow(diameter, 0.75) * length
 
 
-def wood_screw_withdrawal(gravity: float, diameter: float, length: float) -> float:
-    """Force that draws a wood screw out of side grain, N: an average of tests.
-
-    p = 108.25 G^2 D L in N and mm; 15 700 G^2 D L in lb and inches.
-
-    Source: Wood Handbook FPL-GTR-190, chapter 8, wood screws (from memory; an allowable 2850 was
-        read, and is this over 5.5)
-    """
-    return 108.25 * gravity**2 * diameter * length
-
-
 def board_withdrawal(gravity: float, diameter: float, length: float) -> float:
     """Force that draws a screw out of the face of particleboard, N: an average of tests.
 
