@@ -207,6 +207,8 @@ def test_a_long_bar_shears_at_three_halves_of_the_mean() -> None:
     wide = {"width": 50.0, "slot": 9.0, "thickness": 18.0}
     pull = shear_pull(2.3, arms=(80.0, 80.0), clear=(60.0, 60.0), **wide)
     assert pull == pytest.approx(2.3 * 41 * 18 / 1.5 * 2, rel=1e-6)
+    uneven = shear_pull(2.3, arms=(120.0, 40.0), clear=(60.0, 60.0), **wide)
+    assert uneven == pytest.approx(pull * 2 / 3), "the nose's arm, a third as long, takes three quarters"
     near = shear_pull(2.3, arms=(80.0, 80.0), clear=(9.0, 9.0), **wide)
     assert near == pytest.approx(2 * pull), "half a thickness apart: half of it is pressed, not sheared"
     assert math.isinf(shear_pull(2.3, arms=(80.0, 80.0), clear=(-1.0, 0.0), **wide))

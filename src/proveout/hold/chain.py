@@ -8,6 +8,7 @@ state is reckoned with the weakest panel and marked so: it is told, and doesn't 
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final
 
 from proveout.figure import Figure
@@ -97,6 +98,12 @@ def stood(links: Sequence[Link]) -> Pulls:
     return Pulls(
         low=min(map(low_of, known)), usual=min(one.value for one in known), high=min(map(high_of, known))
     )
+
+
+@lru_cache(maxsize=1024)
+def stood_by(kind: ClampKind, plate: Plate, bite: float) -> Pulls:
+    """What a clamp's breaking links of stated material stand; kept, since a plate has many places alike."""
+    return stood(chain(Load(kind=kind, plate=plate, bite=bite)))
 
 
 def low_of(figure: Figure) -> float:

@@ -7,7 +7,7 @@ from shapely import Point, Polygon, box
 from shapely.affinity import rotate, translate
 
 from proveout.figure import Figure
-from proveout.hold.chain import Load, chain, stood
+from proveout.hold.chain import stood_by
 from proveout.hold.preload import clamp_force
 from proveout.job.grid import hole_at, holes_of
 from proveout.job.records import ClampAt, ClampKind, Inserts, Job, Plate, Stock
@@ -39,8 +39,7 @@ def clamp_forces(job: Job) -> tuple[Figure, ...]:
 def _force(at: ClampAt, kind: ClampKind, job: Job) -> Figure:
     """By the hand, and never more than the clamp's own links stand."""
     bite = bite_of(kind, at, job)
-    links = chain(Load(kind=kind, plate=job.shop.plate, bite=bite))
-    return clamp_force(kind, bite=bite, stands=stood(links))
+    return clamp_force(kind, bite=bite, stands=stood_by(kind, job.shop.plate, bite))
 
 
 def _placed(at: ClampAt, kind: ClampKind, job: Job) -> PlacedClamp:

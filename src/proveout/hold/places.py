@@ -7,7 +7,7 @@ from typing import Final
 
 from shapely import Point, Polygon, box
 
-from proveout.hold.chain import Load, chain, stood
+from proveout.hold.chain import stood_by
 from proveout.hold.clamps import bar_outline
 from proveout.hold.preload import clamp_force
 from proveout.job.grid import WAYS, hole_at, holes_of
@@ -85,7 +85,7 @@ def stated_places(
 
 
 def _place(at: ClampAt, kind: ClampKind, plate: Plate, bar: Polygon, patch: Polygon, bite: float) -> Place:
-    force = clamp_force(kind, bite=bite, stands=stood(chain(Load(kind=kind, plate=plate, bite=bite))))
+    force = clamp_force(kind, bite=bite, stands=stood_by(kind, plate, bite))
     return Place(
         at=at, kind=kind, bar=bar, patch=patch, bite=bite, force=force.low or 0.0, highest=force.high or 0.0
     )
