@@ -2,18 +2,25 @@
 
 import json
 from collections.abc import Iterator
-from typing import Any
+from typing import Any, Final
 
 from proveout.finding import Level
 from proveout.hold.chain import Link
 from proveout.hold.choose_clamps import Held
-from proveout.hold.gives import Strain, first_of, range_text
+from proveout.hold.gives import Reach, Strain, first_of, range_text
 from proveout.hold.stack import Choice, Stack, held_range, held_together
 from proveout.hold.tension import tension
 from proveout.holding import Holding, place_text
 from proveout.job.records import ClampKind
 from proveout.quantity import System, show_length
 from proveout.shelf.tables import thread
+
+WHO: Final[dict[Reach, str]] = {
+    "any hand": "any hand may reach that",
+    "a hand at ease": "a hand at ease may, on a slippery thread",
+    "a strong hand": "only a strong hand may, on a slippery thread",
+    "no hand": "no hand pulls so hard",
+}
 
 
 def hold_text(found: Holding) -> str:
@@ -84,17 +91,14 @@ def _together(kind: ClampKind, stack: Stack, units: System) -> Iterator[str]:
 
 def _gives(strain: Strain) -> Iterator[str]:
     """What of the clamp gives first, and what it then presses with."""
-    link, may = first_of(strain)
+    link, reach = first_of(strain)
     counted = f", counted as {link.assumed}," if link.assumed else ""
-    yield (
-        f"  gives first: {link.what}{counted} from {range_text(link)} N of the bolt's pull on: "
-        + ("a strong hand on a slippery thread may" if may else "no hand pulls so hard")
-    )
+    yield f"  gives first: {link.what}{counted} from {range_text(link)} N of the bolt's pull on: {WHO[reach]}"
     low, high = strain.force
     if_it_holds = ", if that holds," if link.assumed else ""
     yield (
-        f"  presses on the work with {low:.0f} N at least{if_it_holds} and with {high:.0f} N at most, by a "
-        "strong hand on a slippery thread"
+        f"  presses on the work with {low:.0f} N at least{if_it_holds} and with {high:.0f} N at most"
+        + (", by a strong hand on a slippery thread" if high > low else ": then that gives")
     )
 
 
@@ -130,6 +134,7 @@ def hold_json(found: Holding) -> str:
                     "holds": [list(one) for one in held_together(stack, kind.bolt_lengths)],
                     "force": list(strain.force),
                     "gives_first": first_of(strain)[0].name,
+                    "gives_to": first_of(strain)[1],
                     "chain": [_link(one) for one in strain.links],
                 }
                 for (kind, choice), stack, strain in zip(

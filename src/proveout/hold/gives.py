@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, Literal
 
 from proveout.finding import Finding, Level
 from proveout.fit.torque import hand_torque as torque_of_hand
@@ -19,6 +19,8 @@ REMEDIES: Final = {
     "layers": "Use a thicker bar, one of metal or of solid wood with the grain along it, or a smaller knob.",
     "head": "Bond the head in with epoxy and then leave knob_material out, or use a nut in its place.",
 }
+# Whose hand brings a link to its low end: on a rough thread, on a slippery one, with all its strength, none.
+Reach = Literal["any hand", "a hand at ease", "a strong hand", "no hand"]
 DAILY: Final = 0.5  # of wood's strength that it stands loaded again and again; project default after EN 1995
 
 
@@ -49,13 +51,20 @@ def _ease(kind: ClampKind) -> float:
     return torque_of_hand(kind.knob_diameter, hand_torque("knob").comfortable)
 
 
-def first_of(strain: Strain) -> tuple[Link, bool]:
-    """What gives first, and whether a strong hand on a slippery thread may bring it to that."""
+def first_of(strain: Strain) -> tuple[Link, Reach]:
+    """What gives first, and whose hand may bring it to its low end."""
     link = first_to_give(strain.links)
     if link.turns is not None:
-        utmost = torque_of_hand(strain.kind.knob_diameter, hand_torque("knob").upper)
-        return link, utmost > low_of(link.turns)
-    return link, strain.hand.high > low_of(link.gives)
+        ease, utmost, least = _ease(strain.kind), _utmost(strain.kind), low_of(link.turns)
+        hands = (ease, ease, utmost)
+    else:
+        hands, least = (strain.hand.low, slick_pull(strain.kind), strain.hand.high), low_of(link.gives)
+    reaches: tuple[Reach, ...] = ("any hand", "a hand at ease", "a strong hand")
+    return link, next((who for who, pull in zip(reaches, hands, strict=True) if pull > least), "no hand")
+
+
+def _utmost(kind: ClampKind) -> float:
+    return torque_of_hand(kind.knob_diameter, hand_torque("knob").upper)
 
 
 def chain_findings(strain: Strain) -> Iterator[Finding]:
