@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+import test_clamp_chain as chained
 import test_drawn_part as drawn
 import test_eased as eased
 import test_fit_sizes as sizes
@@ -104,6 +105,7 @@ PROVOKED: dict[str, Callable[[], object]] = {
     "hold-margin": hold.test_clamps_at_one_end_only_are_a_caution,
     "bolt-length": holds.test_no_bolt_on_hand_is_said_with_the_length_to_buy,
     "bolt-overdrawn": holds.test_a_strong_hand_may_stretch_a_thin_bolt,
+    "clamp-gives": chained.test_a_thin_bar_is_a_stop_and_a_middling_one_a_caution,
     "work-dents": holds.test_a_strong_hand_may_dent_the_work,
     "tab-weak": bridges.test_a_piece_that_can_turn_is_given_more_bridges_not_wider_ones,
     "stock-nominal": sizes.test_a_thickness_that_was_not_measured_is_a_caution,

@@ -160,9 +160,12 @@ def test_a_strong_hand_may_stretch_a_thin_bolt() -> None:
 
 
 def test_a_strong_hand_may_dent_the_work() -> None:
-    """A nose 4 mm wide under a large knob."""
+    """A thick nose of steel, 10 mm wide, under a large knob."""
     given = job()
-    kinds = tuple(replace(one, width=4.0, knob_diameter=60.0) for one in given.shop.clamps)
+    kinds = tuple(
+        replace(one, width=10.0, thickness=20.0, material="steel", knob_diameter=60.0)
+        for one in given.shop.clamps
+    )
     said = holding(replace(given, shop=replace(given.shop, clamps=kinds)))
     assert "work-dents" in {one.kind for one in said.findings}
 

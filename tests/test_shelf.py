@@ -44,6 +44,7 @@ def every_row() -> dict[str, Sourced]:
         *((labelled("insert", row.thread), row) for row in shelf.inserts()),
         *((labelled("pin", row.size, row.kind), row) for row in shelf.dowel_pins()),
         *((labelled("material", row.name), row) for row in shelf.materials()),
+        *((labelled("metal", row.name), row) for row in shelf.metals()),
         *((labelled("friction", row.pair), row) for row in shelf.frictions()),
         *((labelled("chip", row.chip_class, row.diameter), row) for row in shelf.chip_loads()),
         *((labelled("energy", row.energy_class), row) for row in shelf.cutting_energies()),

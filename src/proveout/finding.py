@@ -78,6 +78,7 @@ KINDS: Final[dict[str, str]] = {
     "hold-margin": "the hold-down has less margin than is wanted",
     "bolt-length": "no bolt on hand reaches its insert without bottoming in it",
     "bolt-overdrawn": "a strong hand may stretch a clamp's bolt",
+    "clamp-gives": "a part of a clamp, or its insert, that a hand may break, strip, turn, dent or pull out",
     "work-dents": "a clamp's nose may dent the work",
     "tab-weak": "a tab that the cutting force could break",
     "stock-nominal": "a thickness that was stated, not measured",

@@ -2,16 +2,25 @@
 
 import json
 from collections.abc import Iterator
-from typing import Any
+from typing import Any, Final
 
 from proveout.finding import Level
+from proveout.hold.chain import Link
 from proveout.hold.choose_clamps import Held
-from proveout.hold.stack import Choice, Stack, held_range
+from proveout.hold.gives import Reach, Strain, first_of, range_text
+from proveout.hold.stack import Choice, Stack, held_range, held_together
 from proveout.hold.tension import tension
 from proveout.holding import Holding, place_text
 from proveout.job.records import ClampKind
 from proveout.quantity import System, show_length
 from proveout.shelf.tables import thread
+
+WHO: Final[dict[Reach, str]] = {
+    "any hand": "any hand may reach that",
+    "a hand at ease": "a hand at ease may, on a slippery thread",
+    "a strong hand": "only a strong hand may, on a slippery thread",
+    "no hand": "no hand pulls so hard",
+}
 
 
 def hold_text(found: Holding) -> str:
@@ -33,8 +42,9 @@ def _lines(found: Holding) -> Iterator[str]:
         yield from _held("the job's own clamps", found.stated, units)
     if found.chosen:
         yield from _held("chosen for the blank alone", found.chosen, units)
-    for (kind, choice), stack in zip(found.bolts, found.stacks, strict=True):
+    for (kind, choice), stack, strain in zip(found.bolts, found.stacks, found.strains, strict=True):
         yield from _bolts(kind, choice, stack, units)
+        yield from _gives(strain)
     for finding in sorted(found.findings, key=lambda one: one.level is not Level.STOP):
         yield f"  {finding.level.value}: {finding.text}"
         if finding.remedy:
@@ -64,6 +74,32 @@ def _bolts(kind: ClampKind, choice: Choice, stack: Stack, units: System) -> Iter
         held = held_range(stack, length)
         said = f"holds work of {show_length(held[0], units)} to {show_length(held[1], units)}" if held else ""
         yield f"  {size} x {show_length(length, units)} {said or 'holds no work in this stack'}"
+
+    yield from _together(kind, stack, units)
+
+
+def _together(kind: ClampKind, stack: Stack, units: System) -> Iterator[str]:
+    """What all the lengths on hand hold between them, where there are several."""
+    lengths = set(kind.bolt_lengths)
+    ranges = held_together(stack, tuple(lengths))
+    if len(lengths) > 1 and ranges:
+        said = " and ".join(
+            f"{show_length(low, units)} to {show_length(high, units)}" for low, high in ranges
+        )
+        yield f"  these {len(lengths)} lengths between them hold work of {said}"
+
+
+def _gives(strain: Strain) -> Iterator[str]:
+    """What of the clamp gives first, and what it then presses with."""
+    link, reach = first_of(strain)
+    counted = f", counted as {link.assumed}," if link.assumed else ""
+    yield f"  gives first: {link.what}{counted} from {range_text(link)} N of the bolt's pull on: {WHO[reach]}"
+    low, high = strain.force
+    if_it_holds = ", if that holds," if link.assumed else ""
+    yield (
+        f"  presses on the work with {low:.0f} N at least{if_it_holds} and with {high:.0f} N at most"
+        + (", by a strong hand on a slippery thread" if high > low else ": then that gives")
+    )
 
 
 def _held(what: str, held: Held, units: System) -> Iterator[str]:
@@ -95,8 +131,15 @@ def hold_json(found: Holding) -> str:
                     "size": kind.bolt,
                     "lengths": [one.length for one in choice.on_hand],
                     "buy": choice.buy.length if choice.buy else None,
+                    "holds": [list(one) for one in held_together(stack, kind.bolt_lengths)],
+                    "force": list(strain.force),
+                    "gives_first": first_of(strain)[0].name,
+                    "gives_to": first_of(strain)[1],
+                    "chain": [_link(one) for one in strain.links],
                 }
-                for kind, choice in found.bolts
+                for (kind, choice), stack, strain in zip(
+                    found.bolts, found.stacks, found.strains, strict=True
+                )
             ],
             "findings": [
                 {"level": one.level.value, "kind": one.kind, "text": one.text, "remedy": one.remedy}
@@ -105,6 +148,19 @@ def hold_json(found: Holding) -> str:
         },
         indent=2,
     )
+
+
+def _link(link: Link) -> dict[str, Any]:
+    figure = link.gives
+    return {
+        "link": link.name,
+        "low": figure.low,
+        "high": figure.high,
+        "breaks": link.breaks,
+        "assumed": link.assumed or None,
+        "rule": figure.rule,
+        "source": figure.source,
+    }
 
 
 def _record(held: Held | None) -> dict[str, Any] | None:

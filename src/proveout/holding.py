@@ -10,8 +10,11 @@ from dataclasses import dataclass
 from proveout.cutting.choose import choose, peak_force, straight_cut
 from proveout.cutting.limits import HOLD_SAFETY, Bench
 from proveout.finding import Finding, Level
+from proveout.hold.chain import Load, chain, stood
 from proveout.hold.choose_clamps import Held, choose_clamps, measured
+from proveout.hold.gives import Strain, chain_findings
 from proveout.hold.places import Place, places, stated_places
+from proveout.hold.preload import clamp_force, hand_pulls
 from proveout.hold.stack import Choice, Stack, choose_bolt, stack_of
 from proveout.hold.tension import tension
 from proveout.job.records import ClampKind, Cutter, Job
@@ -38,6 +41,7 @@ class Holding:
     chosen: Held | None  # None: no clamp on hand reaches the blank
     bolts: tuple[tuple[ClampKind, Choice], ...]  # for the kinds that either uses
     stacks: tuple[Stack, ...]  # of the same kinds
+    strains: tuple[Strain, ...]  # of the same kinds, each at the place that loads its bar the most
     findings: tuple[Finding, ...]
 
 
@@ -61,6 +65,9 @@ def holding(job: Job) -> Holding:
     bolts = tuple(
         (kind, choose_bolt(stack, work, kind.bolt_lengths)) for kind, stack in zip(kinds, stacks, strict=True)
     )
+    strains = tuple(
+        _strain(job, wood, [one for one in used if one.kind == kind], choice) for kind, choice in bolts
+    )
     best = stated or chosen
     return Holding(
         job=job,
@@ -69,7 +76,11 @@ def holding(job: Job) -> Holding:
         chosen=chosen,
         bolts=bolts,
         stacks=stacks,
-        findings=tuple(_findings(job, wood, push, best, bolts)),
+        strains=strains,
+        findings=(
+            *_findings(job, wood, push, best, bolts),
+            *(finding for one in strains for finding in chain_findings(one)),
+        ),
     )
 
 
@@ -96,6 +107,26 @@ def _stack(job: Job, kind: ClampKind) -> Stack:
         below_face=inserts.depth_below_face,
         floor=kind.knob_floor,
         thread_length=inserts.length,
+    )
+
+
+def _strain(job: Job, wood: Material, held: Sequence[Place], choice: Choice) -> Strain:
+    """A kind's links where its nose reaches least far over the work, which bends the bar the most."""
+    place = min(held, key=lambda one: one.bite)
+    kind, bite = place.kind, place.bite
+    reached = choice.on_hand[0] if choice.on_hand else choice.buy
+    links = chain(
+        Load(
+            kind=kind,
+            plate=job.shop.plate,
+            bite=bite,
+            engaged=reached.least if reached else None,
+            work=wood,
+        )
+    )
+    force = clamp_force(kind, bite=bite, stands=stood(links))
+    return Strain(
+        kind=kind, links=links, hand=hand_pulls(kind), force=(force.low or 0.0, force.high or force.value)
     )
 
 

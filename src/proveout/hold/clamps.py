@@ -7,6 +7,7 @@ from shapely import Point, Polygon, box
 from shapely.affinity import rotate, translate
 
 from proveout.figure import Figure
+from proveout.hold.chain import stood_by
 from proveout.hold.preload import clamp_force
 from proveout.job.grid import hole_at, holes_of
 from proveout.job.records import ClampAt, ClampKind, Inserts, Job, Plate, Stock
@@ -28,11 +29,17 @@ def clamp_forces(job: Job) -> tuple[Figure, ...]:
     kinds = {kind.name: kind for kind in job.shop.clamps}
     return tuple(
         replace(
-            clamp_force(kinds[at.clamp], bite=bite_of(kinds[at.clamp], at, job)),
+            _force(at, kinds[at.clamp], job),
             name=f"hold.clamp at {at.hole}.force",
         )
         for at in job.clamps
     )
+
+
+def _force(at: ClampAt, kind: ClampKind, job: Job) -> Figure:
+    """By the hand, and never more than the clamp's own links stand."""
+    bite = bite_of(kind, at, job)
+    return clamp_force(kind, bite=bite, stands=stood_by(kind, job.shop.plate, bite))
 
 
 def _placed(at: ClampAt, kind: ClampKind, job: Job) -> PlacedClamp:
@@ -59,7 +66,7 @@ def _placed(at: ClampAt, kind: ClampKind, job: Job) -> PlacedClamp:
             ),
         ),
         pressing=pressing if isinstance(pressing, Polygon) else Polygon(),
-        force=clamp_force(kind, bite=bite_of(kind, at, job)).low or 0.0,
+        force=_force(at, kind, job).low or 0.0,
         bolt_size=kind.bolt,
     )
 

@@ -7,6 +7,7 @@ from typing import Final
 
 from shapely import Point, Polygon, box
 
+from proveout.hold.chain import stood_by
 from proveout.hold.clamps import bar_outline
 from proveout.hold.preload import clamp_force
 from proveout.job.grid import WAYS, hole_at, holes_of
@@ -59,7 +60,7 @@ def _of_kind(plate: Plate, stock: Stock, kind: ClampKind) -> Iterator[Place]:
             full = bite * kind.width
             if not bed.covers(bar) or not isinstance(patch, Polygon) or patch.area < 0.999 * full:
                 continue  # off the plate, or over the blank's corner
-            yield _place(at, kind, bar, patch, bite)
+            yield _place(at, kind, plate, bar, patch, bite)
 
 
 def stated_places(
@@ -76,13 +77,15 @@ def stated_places(
         patch = bar.intersection(blank)
         if isinstance(patch, Polygon) and not patch.is_empty:
             found.append(
-                _place(at, kind, bar, patch, _bite(xy, WAYS[at.towards], kind.nose_to_bolt, stock.size))
+                _place(
+                    at, kind, plate, bar, patch, _bite(xy, WAYS[at.towards], kind.nose_to_bolt, stock.size)
+                )
             )
     return tuple(found)
 
 
-def _place(at: ClampAt, kind: ClampKind, bar: Polygon, patch: Polygon, bite: float) -> Place:
-    force = clamp_force(kind, bite=bite)
+def _place(at: ClampAt, kind: ClampKind, plate: Plate, bar: Polygon, patch: Polygon, bite: float) -> Place:
+    force = clamp_force(kind, bite=bite, stands=stood_by(kind, plate, bite))
     return Place(
         at=at, kind=kind, bar=bar, patch=patch, bite=bite, force=force.low or 0.0, highest=force.high or 0.0
     )

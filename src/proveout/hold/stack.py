@@ -125,6 +125,18 @@ def held_range(stack: Stack, length: float) -> tuple[float, float] | None:
     return (thinnest, thickest) if thinnest <= thickest and thickest > 0 else None
 
 
+def held_together(stack: Stack, lengths: Sequence[float]) -> tuple[tuple[float, float], ...]:
+    """The thicknesses of work that the bolts hold between them, thinnest first, overlaps joined."""
+    ranges = sorted(held for length in set(lengths) if (held := held_range(stack, length)))
+    joined: list[tuple[float, float]] = []
+    for low, high in ranges:
+        if joined and low <= joined[-1][1]:
+            joined[-1] = (joined[-1][0], max(joined[-1][1], high))
+        else:
+            joined.append((low, high))
+    return tuple(joined)
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Choice:
     """The bolt for a stack: what is on hand, or what to buy."""

@@ -99,6 +99,9 @@ class PlateFields:
     cut_allowance = defaulted(
         "cut_allowance", "length", from_zero(LENGTH), '"0.5 mm"', defaults.CUT_ALLOWANCE
     )
+    material = optional(
+        "material", "material", from_shelf(lambda name: shelf.bench_material(name).name), '"birch plywood"'
+    )
 
 
 class InsertFields:
@@ -152,6 +155,12 @@ class ClampFields:
     knob_floor = optional("knob_floor", "length", from_zero(LENGTH), '"8 mm"')
     bolt_lengths: Field[Any] = optional(
         "bolt_lengths", "length or list of lengths", list_of(positive(LENGTH), most=MOST_CLAMPS), '["40 mm"]'
+    )
+    material = optional(
+        "material", "material", from_shelf(lambda name: shelf.bench_material(name).name), '"birch plywood"'
+    )
+    knob_material = optional(
+        "knob_material", "material", from_shelf(lambda name: shelf.material(name).name), '"birch plywood"'
     )
 
 

@@ -346,6 +346,7 @@ def read_plate(table: Table) -> Plate | None:
         rows=found[fields.rows],
         inserts=inserts,
         cut_allowance=found[fields.cut_allowance],
+        material=found[fields.material],
     )
     for axis, count, name in ((0, plate.columns, "columns"), (1, plate.rows, "rows")):
         last = plate.first_hole[axis] + (count - 1) * plate.pitch
@@ -473,6 +474,8 @@ def read_clamp_kind(table: Table) -> ClampKind | None:
         knob_height=found[fields.knob_height],
         knob_floor=found[fields.knob_floor] or 0.0,
         bolt_lengths=found[fields.bolt_lengths] or (),
+        material=found[fields.material],
+        knob_material=found[fields.knob_material],
     )
 
 

@@ -93,6 +93,7 @@ class Plate:
     rows: int
     inserts: Inserts
     cut_allowance: float  # how deep a through cut may go into the plate's face
+    material: str | None = None  # that the inserts hold in; None: not stated
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -110,6 +111,10 @@ class ClampKind:
     knob_height: float  # of knob, nut and bolt end above the bar
     knob_floor: float = 0.0  # of the knob under the bolt's head
     bolt_lengths: tuple[float, ...] = ()  # on hand, from under the head
+    material: str | None = None  # of the bar; None: not stated
+    knob_material: str | None = (
+        None  # of a knob that holds the bolt's head by its wood alone; None: none does
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -5,7 +5,7 @@ from typing import Final, Literal
 
 from proveout.shelf.rows import Basis, Row
 
-MaterialKind = Literal["plywood", "solid wood", "fibreboard", "plastic"]
+MaterialKind = Literal["plywood", "solid wood", "fibreboard", "plastic", "metal"]
 
 # Coefficients of variation of clear wood. Wood Handbook, chapter 5 (from memory).
 BENDING_VARIATION: Final = 0.16
@@ -135,7 +135,7 @@ def read_sheet_material(row: Row) -> Material:
 def material_kind(row: Row) -> MaterialKind:
     """What sort of stuff it is."""
     match row.text("kind"):
-        case "plywood" | "solid wood" | "fibreboard" | "plastic" as known:
+        case "plywood" | "solid wood" | "fibreboard" | "plastic" | "metal" as known:
             return known
         case other:
             raise ValueError(f"{row}: {other!r} is no kind of material")

@@ -86,6 +86,7 @@ __all__ = [
     "Source",
     "Thread",
     "Washer",
+    "bench_material",
     "chip_load",
     "chip_loads",
     "clearance_hole",
@@ -106,6 +107,7 @@ __all__ = [
     "inserts",
     "material",
     "materials",
+    "metals",
     "metric_stress_area",
     "nut_factor",
     "nut_factors",
@@ -275,6 +277,21 @@ def material(name: str) -> Material:
         ShelfError: an unknown name
     """
     return _named({row.name: row for row in materials()}, name, kind="materials")
+
+
+@cache
+def metals() -> tuple[Material, ...]:
+    """Metals that clamps and plates are made of; nobody cuts them here, so that no job's stock is one."""
+    return _read(read_sheet_material, "metals.csv")
+
+
+def bench_material(name: str) -> Material:
+    """The material of something on the bench, metals among them: "birch plywood", "steel".
+
+    Raises:
+        ShelfError: an unknown name
+    """
+    return _named({row.name: row for row in (*materials(), *metals())}, name, kind="materials")
 
 
 def panel_thicknesses(material_name: str) -> tuple[PanelThickness, ...]:
