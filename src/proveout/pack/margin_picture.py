@@ -2,8 +2,8 @@
 
 A learner must see at once where cutting hard is dangerous: the less is stood, the darker, and what stands
 less than is wanted is hatched. No meaning rests on colour: every line between bands carries its number,
-lightness falls in steps, hatchings differ, and the legend says in words what each band is for. Without a known
-push the bands are newtons.
+lightness falls in steps, hatchings differ, and the legend says in words what each band is for. Without a
+known push the bands are newtons.
 """
 
 import math
