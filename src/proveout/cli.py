@@ -312,14 +312,14 @@ def _write_new(path: Path, text: str, what: str) -> None:
 
 def _hold(args: argparse.Namespace) -> int:
     from proveout.hold_text import hold_json, hold_text
-    from proveout.holding import holding
+    from proveout.holding_parts import hold_job
     from proveout.job.read_setup import read_setup
     from proveout.pack.margin_picture import held_picture
     from proveout.pack.picture_file import MARGINS, refuse_existing, write_picture
 
     if args.svg:
         refuse_existing(args.svg, MARGINS, replace=args.replace)
-    found = holding(read_setup(args.job))
+    found = hold_job(read_setup(args.job))
     if args.svg:
         picture = held_picture(found)
         if picture is None:
@@ -328,8 +328,7 @@ def _hold(args: argparse.Namespace) -> int:
             with _tidy_interrupts():
                 write_picture(picture, args.svg, MARGINS, replace=args.replace)
     print(hold_json(found) if args.json else hold_text(found))
-    held = found.stated or found.chosen
-    return READY if held is not None and held.enough else NOT_READY
+    return READY if found.best is not None and found.best.enough else NOT_READY
 
 
 def _why(args: argparse.Namespace) -> int:

@@ -24,6 +24,7 @@ class Place:
 
     at: ClampAt
     kind: ClampKind
+    bolt: tuple[float, float]  # its axis
     bar: Polygon
     patch: Polygon  # that presses on the blank
     bite: float
@@ -59,7 +60,7 @@ def _of_kind(plate: Plate, stock: Stock, kind: ClampKind) -> Iterator[Place]:
             full = bite * kind.width
             if not bed.covers(bar) or not isinstance(patch, Polygon) or patch.area < 0.999 * full:
                 continue  # off the plate, or over the blank's corner
-            yield _place(at, kind, bar, patch, bite)
+            yield _place(at, kind, (x, y), bar, patch, bite)
 
 
 def stated_places(
@@ -76,15 +77,24 @@ def stated_places(
         patch = bar.intersection(blank)
         if isinstance(patch, Polygon) and not patch.is_empty:
             found.append(
-                _place(at, kind, bar, patch, _bite(xy, WAYS[at.towards], kind.nose_to_bolt, stock.size))
+                _place(at, kind, xy, bar, patch, _bite(xy, WAYS[at.towards], kind.nose_to_bolt, stock.size))
             )
     return tuple(found)
 
 
-def _place(at: ClampAt, kind: ClampKind, bar: Polygon, patch: Polygon, bite: float) -> Place:
+def _place(
+    at: ClampAt, kind: ClampKind, bolt: tuple[float, float], bar: Polygon, patch: Polygon, bite: float
+) -> Place:
     force = clamp_force(kind, bite=bite)
     return Place(
-        at=at, kind=kind, bar=bar, patch=patch, bite=bite, force=force.low or 0.0, highest=force.high or 0.0
+        at=at,
+        kind=kind,
+        bolt=bolt,
+        bar=bar,
+        patch=patch,
+        bite=bite,
+        force=force.low or 0.0,
+        highest=force.high or 0.0,
     )
 
 

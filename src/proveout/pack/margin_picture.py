@@ -16,7 +16,6 @@ import numpy as np
 import shapely
 from shapely import LineString, MultiLineString, Polygon
 
-from proveout.cutting.force import lift
 from proveout.hold.clamps import placed_clamps
 from proveout.hold.friction import WANTED
 from proveout.hold.margins import Push, margin_map, region_of
@@ -103,18 +102,19 @@ class Page:
 
 
 def held_picture(found: Holding) -> str | None:
-    """The margin map of a blank without programs, as a whole SVG file; None where no clamp reaches it.
+    """The margin map of a blank without programs, as a whole SVG file; None where nothing holds it.
 
-    The push is the hardest of the cutters on hand; the clamps are the job's own, or else the chosen ones.
+    The push is the hardest of the cutters on hand, or of the parts' cuts where the clamps are for these.
     """
-    held = found.stated or found.chosen
+    held = found.best
     if held is None or not held.places:
         return None
-    job, push = found.job, None
-    if found.push:
-        push = Push(force=found.push.force, pull=lift(found.push.force, found.push.cutter.spiral))
+    job, parts = found.job, found.for_parts
+    hardest = parts.push if parts else found.push
+    push = Push(force=hardest.force, pull=hardest.pull) if hardest else None
     clamps = placed_clamps(replace(job, clamps=tuple(one.at for one in held.places)))
-    return _picture(job, clamps, push, f"{found.push.cutter.name}, dull" if found.push else "", ())
+    pusher = f"{hardest.cutter.name}, dull" if hardest else ""
+    return _picture(job, clamps, push, pusher, parts.outlines if parts else ())
 
 
 def made_picture(made: Made) -> str | None:
