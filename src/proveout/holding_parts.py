@@ -194,8 +194,8 @@ def _weak(task: _Task, held: Held, clear: int) -> Iterator[Finding]:
         level=Level.STOP,
         kind="hold-margin",
         text=f"With the best clamps that are clear of the cutters the blank stands {held.stands:.0f} N "
-        f"sideways at ({x}, {y}), where it is cut; {task.push.cutter.name} may push {task.push.force:.0f} N, and "
-        f"{HOLD_SAFETY:.0f} times that is wanted. {_why_not(task, clear)}".rstrip(),
+        f"sideways at ({x}, {y}), where it is cut; {task.push.cutter.name} may push "
+        f"{task.push.force:.0f} N, and {HOLD_SAFETY:.0f} times that is wanted. {_why_not(task, clear)}",
         remedy=" ".join(_what_would(task)),
     )
 
@@ -212,9 +212,9 @@ def _what_would(task: _Task) -> Iterator[str]:
     if held is not None:
         size = " x ".join(show_length(side, task.job.units) for side in held.job.stock.size)
         yield f"A blank of {size} with its left front corner where it is would be held."
-        yield "Or take fewer parts, lay them out another way by hand,"
+        yield "Or take fewer parts, let them be turned (rotations),"
     else:
-        yield "Take a larger blank or fewer parts, lay them out another way by hand,"
+        yield "Take a larger blank or fewer parts, let them be turned (rotations),"
     yield "hold it with tape under it or screws through the waste, or cut shallower."
 
 
