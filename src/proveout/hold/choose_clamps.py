@@ -2,13 +2,16 @@
 
 The measure is the least force, over points all over the blank or where it is cut, that friction under the
 clamps stands whichever way it pushes (`slip`), as a grid of centres of turning sees it: an upper bound that
-is near for choosing, so that the chosen set is measured again without it. One clamp after another is added
-where that helps most; then each is tried in every other place, until no exchange helps.
+is near for choosing, so that the chosen set is measured again without it. Where there are few sets, all are
+tried. Or else one clamp after another is added where that helps most; then each is tried in every other
+place, until no exchange helps.
 """
 
+import math
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import combinations
 from typing import Final
 
 import numpy as np
@@ -20,7 +23,6 @@ from proveout.hold.slip import Contacts, slip_force, tip_share
 from proveout.motion import Floats
 from proveout.shelf.materials import Material
 
-POINTS: Final = 7  # along each side of the blank, at which it is pushed
 CENTRES: Final = 15  # of turning along each side of the blank and half as far again
 FAR: Final = (3.0, 10.0, 100.0)  # times half the blank, of centres further out
 BEARINGS: Final = 16
@@ -28,6 +30,7 @@ APART: Final = 1.0  # mm between two bars
 BETTER: Final = 1.005  # times; what helps less is no help
 MOST_CLAMPS: Final = 8
 MOST_ROUNDS: Final = 6  # of exchanges
+MOST_SETS: Final = 20_000  # of clamps, up to which all are tried
 STARTS: Final = 3  # first clamps that are followed up
 
 
@@ -90,7 +93,7 @@ def choose_clamps(
     """
     if not found:
         return None
-    where = _points(size) if points is None else points
+    where = _corners(size) if points is None else points
     table = _table(found, stock, size, where)
     best: tuple[int, ...] = ()
     for count in range(1, most + 1):
@@ -121,7 +124,7 @@ def measured(
         points: (n, 2) mm, where the blank is pushed; all over it where nothing is said
     """
     held = contacts_of(chosen, stock)
-    points = _points(size) if points is None else points
+    points = _corners(size) if points is None else points
     stands = slip_force(held, points)
     least = int(stands.argmin())
     x, y = points[least].tolist()
@@ -150,10 +153,9 @@ def _quarters(place: Place) -> Floats:
     return np.asarray(middle + corners * ((right - left) / 4, (back - front) / 4))
 
 
-def _points(size: tuple[float, float]) -> Floats:
-    """Points all over the blank, its corners among them."""
-    x, y = (np.linspace(0.0, side, POINTS) for side in size)
-    return np.column_stack([axis.ravel() for axis in np.meshgrid(x, y)])
+def _corners(size: tuple[float, float]) -> Floats:
+    """The blank's corners: friction's give is convex, so that no place between them is weaker than all four."""
+    return np.array([(0.0, 0.0), (size[0], 0.0), size, (0.0, size[1])])
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -233,7 +235,9 @@ def _with(table: _Table, chosen: Sequence[int]) -> tuple[np.ndarray, Floats]:
 
 
 def _best_of(table: _Table, count: int, before: tuple[int, ...]) -> tuple[int, ...]:
-    """So many clamps, from several beginnings, each mended by exchanges."""
+    """So many clamps: the best of all sets where these are few, or from several beginnings, each mended."""
+    if math.comb(len(table.kind), count) <= MOST_SETS:
+        return _best_of_all(table, count)
     beginnings: list[tuple[int, ...]] = []
     if len(before) == count - 1 and before:
         beginnings.append(before)
@@ -244,12 +248,32 @@ def _best_of(table: _Table, count: int, before: tuple[int, ...]) -> tuple[int, .
     return max(done, key=lambda one: (len(one), _worth(table, one)), default=())
 
 
+def _best_of_all(table: _Table, count: int) -> tuple[int, ...]:
+    """The best of all sets of so many clamps; empty where no such set stands clear of itself."""
+    sets = np.array(list(combinations(range(len(table.kind)), count)), dtype=np.int64).reshape(-1, count)
+    for one, other in combinations(range(count), 2):
+        sets = sets[~table.clash[sets[:, one], sets[:, other]]]
+    for kind, stock in table.stock_of.items():
+        sets = sets[np.array([name == kind for name in table.kind])[sets].sum(axis=1) <= stock]
+    if not len(sets):
+        return ()
+    work = np.zeros((len(sets), table.work.shape[1]))
+    for column in sets.T:
+        work += table.work[column]
+    best = _stands(table, work, table.shift[sets].sum(axis=1)).argmax()
+    return tuple(sets[best].tolist())
+
+
 def _grown(table: _Table, chosen: tuple[int, ...], count: int) -> tuple[int, ...]:
+    """One clamp after another where it helps most, of those that leave room for the rest."""
     while len(chosen) < count:
         free, worth = _with(table, chosen)
         if not free.size:
             return chosen
-        chosen = (*chosen, int(free[worth.argmax()]))
+        order = free[np.argsort(-worth, kind="stable")].tolist()
+        after = count - len(chosen) - 1
+        roomy = (one for one in order if not after or len(_free(table, (*chosen, one))) >= after)
+        chosen = (*chosen, next(roomy, order[0]))
     return chosen
 
 
