@@ -135,7 +135,10 @@ def _after(task: _Task, placed: tuple[PlacedPart, ...], clear: Sequence[Place]) 
     held = spread_clamps(clear, task.wood, job.stock.size, task.wanted, pull=task.pull, points=corners)
     if held is None:
         return None
-    again = _laid(task, held.places)
+    try:
+        again = _laid(task, held.places)
+    except InputError:  # by a hair: the layout's grid is coarser than the rule
+        return None
     return again, _measured(task, held.places, again), FREE
 
 

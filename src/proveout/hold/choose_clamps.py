@@ -154,7 +154,7 @@ def _quarters(place: Place) -> Floats:
 
 
 def _corners(size: tuple[float, float]) -> Floats:
-    """The blank's corners: friction's give is convex, so that no place between them is weaker than all four."""
+    """The blank's corners: friction's give is convex, no place between them is weaker than all four."""
     return np.array([(0.0, 0.0), (size[0], 0.0), size, (0.0, size[1])])
 
 

@@ -367,8 +367,8 @@ def _amount(page: Page, value: float) -> str:
 def _weakest(page: Page) -> Iterator[str]:
     """A black triangle with its tip at the weakest place, and its number where no clamp lies."""
     x, y, stands = _worst(page)
-    yield _triangle(page.x(x), page.y(y), flat=y > page.job.stock.size[1] / 2)
     yield _beside(page, (page.x(x), page.y(y)), NEAR_WEAKEST, _amount(page, stands))
+    yield _triangle(page.x(x), page.y(y), flat=y > page.job.stock.size[1] / 2)
 
 
 def _on_page(page: Page, shape: Polygon) -> Polygon:
