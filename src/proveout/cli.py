@@ -175,6 +175,10 @@ def _parser() -> argparse.ArgumentParser:
         commands, "hold", _hold, "say where to clamp a blank, with which bolts, and what it stands"
     )
     hold.add_argument("job", metavar="JOB", type=Path, help="job or setup file (TOML); it needs no parts")
+    hold.add_argument(
+        "--svg", metavar="FILE.svg", type=Path, help="draw where the blank stands how hard a push"
+    )
+    hold.add_argument("--replace", action="store_true", help="replace a picture of margins that is there")
 
     quicker = _command(
         commands, "faster", _faster, "say what limits a job's cuts, and try what would loosen that"
@@ -235,13 +239,13 @@ def _prove(args: argparse.Namespace) -> int:
     from proveout.job.read_setup import read_setup
     from proveout.pack.load_plot import load_plot
     from proveout.pack.load_words import why_no_loads
-    from proveout.pack.picture_file import refuse_existing, write_picture
+    from proveout.pack.picture_file import LOADS, refuse_existing, write_picture
     from proveout.plan import prove_texts
     from proveout.progress import Progress
     from proveout.report_text import verdict_json, verdict_text
 
     if args.loads:
-        refuse_existing(args.loads, replace=args.replace)
+        refuse_existing(args.loads, LOADS, replace=args.replace)
     with Progress() as progress:
         progress.say("reading the job")
         job = read_setup(args.setup)
@@ -249,7 +253,7 @@ def _prove(args: argparse.Namespace) -> int:
         picture = load_plot(job, verdict) if args.loads else None
         if picture is not None:
             with _tidy_interrupts():
-                write_picture(picture, args.loads, replace=args.replace)
+                write_picture(picture, args.loads, LOADS, replace=args.replace)
     if args.loads and picture is None:
         print(f"{args.loads} was not written. {why_no_loads(job, verdict)}", file=sys.stderr)
     print(verdict_json(job, verdict) if args.json else verdict_text(job, verdict))
@@ -313,13 +317,23 @@ def _write_new(path: Path, text: str, what: str) -> None:
 
 def _hold(args: argparse.Namespace) -> int:
     from proveout.hold_text import hold_json, hold_text
-    from proveout.holding import holding
+    from proveout.holding_parts import hold_job
     from proveout.job.read_setup import read_setup
+    from proveout.pack.margin_picture import held_picture
+    from proveout.pack.picture_file import MARGINS, refuse_existing, write_picture
 
-    found = holding(read_setup(args.job))
+    if args.svg:
+        refuse_existing(args.svg, MARGINS, replace=args.replace)
+    found = hold_job(read_setup(args.job))
+    if args.svg:
+        picture = held_picture(found)
+        if picture is None:
+            print(f"{args.svg} was not written: nothing holds the blank.", file=sys.stderr)
+        else:
+            with _tidy_interrupts():
+                write_picture(picture, args.svg, MARGINS, replace=args.replace)
     print(hold_json(found) if args.json else hold_text(found))
-    held = found.stated or found.chosen
-    return READY if held is not None and held.enough else NOT_READY
+    return READY if found.best is not None and found.best.enough else NOT_READY
 
 
 def _faster(args: argparse.Namespace) -> int:

@@ -10,7 +10,7 @@ from proveout.hold.choose_clamps import Held
 from proveout.hold.gives import Reach, Strain, first_of, range_text
 from proveout.hold.stack import Choice, Stack, held_range, held_together
 from proveout.hold.tension import tension
-from proveout.holding import Holding, place_text
+from proveout.holding import ForParts, Holding, place_text
 from proveout.job.records import ClampKind
 from proveout.quantity import System, show_length
 from proveout.shelf.tables import thread
@@ -40,7 +40,9 @@ def _lines(found: Holding) -> Iterator[str]:
         )
     if found.stated:
         yield from _held("the job's own clamps", found.stated, units)
-    if found.chosen:
+    if found.for_parts:
+        yield from _for_parts(found.for_parts, units)
+    elif found.chosen:
         yield from _held("chosen for the blank alone", found.chosen, units)
     for (kind, choice), stack, strain in zip(found.bolts, found.stacks, found.strains, strict=True):
         yield from _bolts(kind, choice, stack, units)
@@ -49,12 +51,34 @@ def _lines(found: Holding) -> Iterator[str]:
         yield f"  {finding.level.value}: {finding.text}"
         if finding.remedy:
             yield f"    do: {finding.remedy}"
-    if found.chosen and not (found.stated and found.stated.enough):
-        yield "for the job file:"
-        for place in found.chosen.places:
-            yield f"\n[[clamps]]\n{place_text(place)}"
+    yield from _to_copy(found)
     yield "\nEstimates of friction, hands and wood count at their unfavourable end. Tug at the blank before"
     yield "cutting. The maker's manual, local rules and a trained supervisor come first."
+
+
+def _for_parts(parts: ForParts, units: System) -> Iterator[str]:
+    """Clamps for the parts, and how hard these are cut."""
+    if parts.push:
+        yield (
+            f"hardest push of the parts' cuts: {parts.push.force:.0f} N, by {parts.push.cutter.name}, dull; "
+            "the blank is pushed where the cutters go"
+        )
+    if parts.held:
+        yield from _held("chosen for the parts", parts.held, units)
+        yield f"  {parts.how}"
+
+
+def _to_copy(found: Holding) -> Iterator[str]:
+    """Clamps for the job file, where there are none that hold."""
+    proposed = found.for_parts.held if found.for_parts else found.chosen
+    if proposed is None or (found.stated and found.stated.enough):
+        return
+    if found.for_parts and not proposed.enough:
+        return
+    then = "; proveout make then lays the parts out and proves it" if found.for_parts else ""
+    yield f"for the job file{then}:"
+    for place in proposed.places:
+        yield f"\n[[clamps]]\n{place_text(place)}"
 
 
 def _bolts(kind: ClampKind, choice: Choice, stack: Stack, units: System) -> Iterator[str]:
@@ -125,6 +149,7 @@ def hold_json(found: Holding) -> str:
             "push": found.push.force if found.push else None,
             "stated": _record(found.stated),
             "chosen": _record(found.chosen),
+            "for_parts": _record(found.for_parts.held) if found.for_parts else None,
             "bolts": [
                 {
                     "clamp": kind.name,

@@ -1,17 +1,22 @@
 """Hold: a blank, a plate, and the clamps and bolts on hand - which clamps, where, with which bolts.
 
 No parts are asked for: the blank is pushed at every point and from every side as hard as the cutters on hand
-push at their usual values with a dull edge, and three times that is wanted of friction.
+push at their usual values with a dull edge, and three times that is wanted of friction. Where parts are known
+too, `holding_parts` adds what is chosen for them.
 """
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from shapely import Polygon
+
 from proveout.cutting.choose import choose, peak_force, straight_cut
+from proveout.cutting.force import lift
 from proveout.cutting.limits import HOLD_SAFETY, Bench
 from proveout.finding import Finding, Level
 from proveout.hold.chain import Load, chain, stood
-from proveout.hold.choose_clamps import Held, choose_clamps, measured
+from proveout.hold.choose_clamps import Held, measured, spread_clamps
+from proveout.hold.friction import plate_friction
 from proveout.hold.gives import Strain, chain_findings
 from proveout.hold.places import Place, places, stated_places
 from proveout.hold.preload import clamp_force, hand_pulls
@@ -30,6 +35,26 @@ class Push:
     cutter: Cutter
     force: float  # N, dull
 
+    @property
+    def pull(self) -> float:
+        """Away from the plate at the same time, N."""
+        return lift(self.force, self.cutter.spiral)
+
+    def wanted(self, wood: Material) -> float:
+        """What friction must stand, N: the push with its safety, and what the pull takes off friction."""
+        return HOLD_SAFETY * self.force + plate_friction(wood).design * self.pull
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ForParts:
+    """Clamps for parts that are laid out, where the job states none."""
+
+    push: Push | None  # the hardest of the parts' cuts; None: they are only drilled
+    outlines: tuple[Polygon, ...]  # as they will lie
+    held: Held | None  # None: no arrangement is clear of the cutters
+    how: str  # in a sentence, how parts and clamps were fitted to each other
+    findings: tuple[Finding, ...]  # why nothing holds, and what would
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Holding:
@@ -39,26 +64,31 @@ class Holding:
     push: Push | None  # None: no flat cutter on hand
     stated: Held | None  # the job's own clamps; None where it has none
     chosen: Held | None  # None: no clamp on hand reaches the blank
+    for_parts: ForParts | None  # None: no parts, or the job states its clamps
     bolts: tuple[tuple[ClampKind, Choice], ...]  # for the kinds that either uses
     stacks: tuple[Stack, ...]  # of the same kinds
     strains: tuple[Strain, ...]  # of the same kinds, each at the place that loads its bar the most
     findings: tuple[Finding, ...]
 
+    @property
+    def best(self) -> Held | None:
+        """The clamps that are to be used: the job's own, those for its parts, or those for the blank."""
+        return self.stated or (self.for_parts.held if self.for_parts else self.chosen)
 
-def holding(job: Job) -> Holding:
-    """The answer for a job's blank, parts or not."""
+
+def holding(job: Job, for_parts: ForParts | None = None) -> Holding:
+    """The answer for a job's blank, and for its parts where they are laid out."""
     wood = material(job.stock.material)
     push = _push(job, wood)
-    wanted = HOLD_SAFETY * push.force if push else 0.0
+    wanted, pull = (push.wanted(wood), HOLD_SAFETY * push.pull) if push else (0.0, 0.0)
     shop, stock = job.shop, job.stock
     stated = None
     if job.clamps:
-        held = measured(stated_places(shop.plate, stock, shop.clamps, job.clamps), wood, stock.size)
-        stated = Held(
-            places=held.places, stands=held.stands, weakest=held.weakest, enough=held.stands >= wanted
-        )
-    chosen = choose_clamps(places(shop.plate, stock, shop.clamps), wood, stock.size, wanted)
-    used = [*(stated.places if stated else ()), *(chosen.places if chosen else ())]
+        own = stated_places(shop.plate, stock, shop.clamps, job.clamps)
+        stated = measured(own, wood, stock.size, wanted, pull=pull)
+    chosen = spread_clamps(places(shop.plate, stock, shop.clamps), wood, stock.size, wanted, pull=pull)
+    laid = for_parts.held if for_parts else None
+    used = [one for held in (stated, chosen, laid) if held for one in held.places]
     kinds = tuple(dict.fromkeys(one.kind for one in used))
     stacks = tuple(_stack(job, kind) for kind in kinds)
     work = (stock.thinnest, stock.thickest)
@@ -68,7 +98,11 @@ def holding(job: Job) -> Holding:
     strains = tuple(
         _strain(job, wood, [one for one in used if one.kind == kind], choice) for kind, choice in bolts
     )
-    best = stated or chosen
+    best, hardest = (laid, None) if for_parts else (stated or chosen, push)
+    said = for_parts.findings if for_parts else ()
+    if best is not None or not for_parts:
+        said = (*said, *_findings(job, wood, hardest, best, bolts))
+    said = (*said, *(finding for one in strains for finding in chain_findings(one)))
     return Holding(
         job=job,
         push=push,
@@ -77,10 +111,8 @@ def holding(job: Job) -> Holding:
         bolts=bolts,
         stacks=stacks,
         strains=strains,
-        findings=(
-            *_findings(job, wood, push, best, bolts),
-            *(finding for one in strains for finding in chain_findings(one)),
-        ),
+        for_parts=for_parts,
+        findings=said,
     )
 
 
@@ -88,12 +120,12 @@ def _push(job: Job, wood: Material) -> Push | None:
     """The hardest cut of the flat cutters on hand, each at the values that it gets with a firm hold."""
     bench = Bench(material=wood, machine=job.shop.machine, hold=None)
     pushes = [
-        Push(cutter=one, force=_push_of(job, one, bench)) for one in job.shop.cutters if one.kind == "flat"
+        Push(cutter=one, force=push_of(job, one, bench)) for one in job.shop.cutters if one.kind == "flat"
     ]
     return max(pushes, key=lambda one: one.force, default=None)
 
 
-def _push_of(job: Job, cutter: Cutter, bench: Bench) -> float:
+def push_of(job: Job, cutter: Cutter, bench: Bench) -> float:
     """How hard a cutter pushes when it cuts right through the blank along a straight line, N, dull."""
     task = straight_cut(cutter, "outline", job.stock.thickest + job.through_allowance, bench.machine)
     return peak_force(choose(task, bench), bench.material, cutter, bench.machine)
@@ -146,7 +178,7 @@ def _findings(
         )
         return
     if push is not None and not held.enough:
-        yield _too_weak(push, held)
+        yield too_weak(push, held, wood)
     yield from (
         finding for one in dict.fromkeys(p.kind for p in held.places) for finding in _dents(wood, held, one)
     )
@@ -163,8 +195,9 @@ def _findings(
         )
 
 
-def _too_weak(push: Push, held: Held) -> Finding:
-    allowed = held.stands / HOLD_SAFETY
+def too_weak(push: Push, held: Held, wood: Material) -> Finding:
+    """Clamps that stand less than is wanted at their weakest point."""
+    allowed = held.stands / push.wanted(wood) * push.force
     return Finding(
         level=Level.STOP,
         kind="hold-margin",

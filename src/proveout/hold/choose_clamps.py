@@ -1,26 +1,28 @@
 """Few clamps that hold a blank everywhere, chosen among all places so that its weakest point stands most.
 
-The measure is the least force, over points all over the blank, that friction under the clamps stands
-whichever way it pushes (`slip`), as a grid of centres of turning sees it: an upper bound that is near for
-choosing, so that the chosen set is measured again without it. One clamp after another is added where that
-helps most; then each is tried in every other place, until no exchange helps.
+The measure is the least force, over points all over the blank or where it is cut, that friction under the
+clamps stands whichever way it pushes (`slip`), as a grid of centres of turning sees it: an upper bound that
+is near for choosing, so that the chosen set is measured again without it. Where there are few sets, all are
+tried. Or else one clamp after another is added where that helps most; then each is tried in every other
+place, until no exchange helps.
 """
 
+import math
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import combinations
 from typing import Final
 
 import numpy as np
 import shapely
 
-from proveout.hold.friction import plate_friction
+from proveout.hold.friction import SPREAD, is_spread, plate_friction
 from proveout.hold.places import Place
-from proveout.hold.slip import Contacts, slip_force
+from proveout.hold.slip import Contacts, slip_force, tip_share
 from proveout.motion import Floats
 from proveout.shelf.materials import Material
 
-POINTS: Final = 7  # along each side of the blank, at which it is pushed
 CENTRES: Final = 15  # of turning along each side of the blank and half as far again
 FAR: Final = (3.0, 10.0, 100.0)  # times half the blank, of centres further out
 BEARINGS: Final = 16
@@ -28,6 +30,7 @@ APART: Final = 1.0  # mm between two bars
 BETTER: Final = 1.005  # times; what helps less is no help
 MOST_CLAMPS: Final = 8
 MOST_ROUNDS: Final = 6  # of exchanges
+MOST_SETS: Final = 20_000  # of clamps, up to which all are tried
 STARTS: Final = 3  # first clamps that are followed up
 
 
@@ -41,12 +44,38 @@ class Held:
     enough: bool  # whether that is what was wanted
 
 
+def spread_clamps(
+    found: Sequence[Place],
+    stock: Material,
+    size: tuple[float, float],
+    wanted: float,
+    *,
+    pull: float = 0.0,
+    points: Floats | None = None,
+) -> Held | None:
+    """As `choose_clamps`, but with clamps near both ends of the blank where there are such that hold.
+
+    Fewest clamps may all stand near the blank's middle: by friction alone they hold, and yet a long end can
+    swing and lift. Places in the outer quarters of the longer side are then tried alone.
+    """
+    axis = 0 if size[0] >= size[1] else 1
+    held = choose_clamps(found, stock, size, wanted, pull=pull, points=points)
+    if held is None or is_spread([one.patch for one in held.places], size):
+        return held
+    outer = [one for one in found if abs(one.patch.centroid.coords[0][axis] / size[axis] - 0.5) >= SPREAD / 2]
+    other = choose_clamps(outer, stock, size, wanted, pull=pull, points=points)
+    apart = other is not None and other.enough and is_spread([one.patch for one in other.places], size)
+    return other if apart else held
+
+
 def choose_clamps(
     found: Sequence[Place],
     stock: Material,
     size: tuple[float, float],
     wanted: float,
     *,
+    pull: float = 0.0,
+    points: Floats | None = None,
     most: int = MOST_CLAMPS,
 ) -> Held | None:
     """The fewest clamps with which every point of the blank stands a force, or the best there are.
@@ -56,33 +85,52 @@ def choose_clamps(
         stock: what lies on the plate
         size: of the blank, mm
         wanted: N, sideways, its safety included
+        pull: N, away from the plate, that must not tip the blank, its safety included
+        points: (n, 2) mm, where the blank is pushed; all over it where nothing is said
         most: clamps at all
     Returns:
         None where no clamp reaches the blank
     """
     if not found:
         return None
-    table = _table(found, stock, size)
+    where = _corners(size) if points is None else points
+    table = _table(found, stock, size, where)
     best: tuple[int, ...] = ()
     for count in range(1, most + 1):
         chosen = _best_of(table, count, best)
         if len(chosen) < count:
             break
         best = chosen if _worth(table, chosen) > _worth(table, best) else best
-        if len(best) == count and measured(tuple(found[one] for one in best), stock, size).stands >= wanted:
+        places = tuple(found[one] for one in best)
+        if len(best) == count and measured(places, stock, size, wanted, pull=pull, points=where).enough:
             break
-    held = measured(tuple(found[one] for one in best), stock, size)
-    return Held(places=held.places, stands=held.stands, weakest=held.weakest, enough=held.stands >= wanted)
+    return measured(tuple(found[one] for one in best), stock, size, wanted, pull=pull, points=where)
 
 
-def measured(chosen: tuple[Place, ...], stock: Material, size: tuple[float, float]) -> Held:
-    """What a blank stands with these clamps, by the whole search over centres of turning."""
+def measured(
+    chosen: tuple[Place, ...],
+    stock: Material,
+    size: tuple[float, float],
+    wanted: float = np.inf,
+    *,
+    pull: float = 0.0,
+    points: Floats | None = None,
+) -> Held:
+    """What a blank stands with these clamps, by the whole search over centres of turning.
+
+    Args:
+        wanted: N, sideways
+        pull: N, away from the plate, that must not tip the blank
+        points: (n, 2) mm, where the blank is pushed; all over it where nothing is said
+    """
     held = contacts_of(chosen, stock)
-    points = _points(size)
+    points = _corners(size) if points is None else points
     stands = slip_force(held, points)
     least = int(stands.argmin())
     x, y = points[least].tolist()
-    return Held(places=chosen, stands=float(stands[least]), weakest=(x, y), enough=False)
+    lies_flat = bool((tip_share(held, points, size) >= pull).all())
+    enough = bool(stands[least] >= wanted) and lies_flat
+    return Held(places=chosen, stands=float(stands[least]), weakest=(x, y), enough=enough)
 
 
 def contacts_of(chosen: Sequence[Place], stock: Material) -> Contacts:
@@ -105,10 +153,9 @@ def _quarters(place: Place) -> Floats:
     return np.asarray(middle + corners * ((right - left) / 4, (back - front) / 4))
 
 
-def _points(size: tuple[float, float]) -> Floats:
-    """Points all over the blank, its corners among them."""
-    x, y = (np.linspace(0.0, side, POINTS) for side in size)
-    return np.column_stack([axis.ravel() for axis in np.meshgrid(x, y)])
+def _corners(size: tuple[float, float]) -> Floats:
+    """The blank's corners: friction's give is convex, no place between them is weaker than all four."""
+    return np.array([(0.0, 0.0), (size[0], 0.0), size, (0.0, size[1])])
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -123,8 +170,7 @@ class _Table:
     stock_of: dict[str, int]  # how many there are of each kind
 
 
-def _table(found: Sequence[Place], stock: Material, size: tuple[float, float]) -> _Table:
-    points = _points(size)
+def _table(found: Sequence[Place], stock: Material, size: tuple[float, float], points: Floats) -> _Table:
     middle, half = np.array(size) / 2, max(size) / 2
     steps = np.linspace(-1.5, 1.5, CENTRES) * half
     inner = middle + np.column_stack([axis.ravel() for axis in np.meshgrid(steps, steps)])
@@ -189,7 +235,9 @@ def _with(table: _Table, chosen: Sequence[int]) -> tuple[np.ndarray, Floats]:
 
 
 def _best_of(table: _Table, count: int, before: tuple[int, ...]) -> tuple[int, ...]:
-    """So many clamps, from several beginnings, each mended by exchanges."""
+    """So many clamps: the best of all sets where these are few, or from several beginnings, each mended."""
+    if math.comb(len(table.kind), count) <= MOST_SETS:
+        return _best_of_all(table, count)
     beginnings: list[tuple[int, ...]] = []
     if len(before) == count - 1 and before:
         beginnings.append(before)
@@ -200,12 +248,32 @@ def _best_of(table: _Table, count: int, before: tuple[int, ...]) -> tuple[int, .
     return max(done, key=lambda one: (len(one), _worth(table, one)), default=())
 
 
+def _best_of_all(table: _Table, count: int) -> tuple[int, ...]:
+    """The best of all sets of so many clamps; empty where no such set stands clear of itself."""
+    sets = np.array(list(combinations(range(len(table.kind)), count)), dtype=np.int64).reshape(-1, count)
+    for one, other in combinations(range(count), 2):
+        sets = sets[~table.clash[sets[:, one], sets[:, other]]]
+    for kind, stock in table.stock_of.items():
+        sets = sets[np.array([name == kind for name in table.kind])[sets].sum(axis=1) <= stock]
+    if not len(sets):
+        return ()
+    work = np.zeros((len(sets), table.work.shape[1]))
+    for column in sets.T:
+        work += table.work[column]
+    best = _stands(table, work, table.shift[sets].sum(axis=1)).argmax()
+    return tuple(sets[best].tolist())
+
+
 def _grown(table: _Table, chosen: tuple[int, ...], count: int) -> tuple[int, ...]:
+    """One clamp after another where it helps most, of those that leave room for the rest."""
     while len(chosen) < count:
         free, worth = _with(table, chosen)
         if not free.size:
             return chosen
-        chosen = (*chosen, int(free[worth.argmax()]))
+        order = free[np.argsort(-worth, kind="stable")].tolist()
+        after = count - len(chosen) - 1
+        roomy = (one for one in order if not after or len(_free(table, (*chosen, one))) >= after)
+        chosen = (*chosen, next(roomy, order[0]))
     return chosen
 
 

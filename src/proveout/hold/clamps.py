@@ -46,28 +46,37 @@ def _placed(at: ClampAt, kind: ClampKind, job: Job) -> PlacedClamp:
     stock, name = job.stock, f"clamp at {at.hole}"
     x, y = (a - b for a, b in zip(hole_at(job.shop.plate, at.hole), stock.at, strict=True))
     bar = bar_outline(kind, at, (x, y))
-    top = stock.thickest + kind.thickness
-    axis = Point(x, y)
-    bolt = axis.buffer(thread(kind.bolt).diameter / 2, quad_segs=32)
-    knob = axis.buffer(kind.knob_diameter / 2, quad_segs=32)
     pressing = bar.intersection(box(0, 0, *stock.size))
+    solid, *below_and_above = solids_at(kind, bar, (x, y), thickest=stock.thickest, name=name)
     return PlacedClamp(
         name=name,
         hole=at.hole,
-        bar=Obstacle(kind="clamp", name=name, footprint=bar, bottom=stock.thickest, top=top),
-        bolt=(
-            Obstacle(kind="bolt", name=f"bolt of the {name}", footprint=bolt, bottom=0.0, top=top),
-            Obstacle(
-                kind="bolt",
-                name=f"knob of the {name}",
-                footprint=knob,
-                bottom=top,
-                top=top + kind.knob_height,
-            ),
-        ),
+        bar=solid,
+        bolt=tuple(below_and_above),
         pressing=pressing if isinstance(pressing, Polygon) else Polygon(),
         force=_force(at, kind, job).low or 0.0,
         bolt_size=kind.bolt,
+    )
+
+
+def solids_at(
+    kind: ClampKind, bar: Polygon, bolt_xy: tuple[float, float], *, thickest: float, name: str
+) -> tuple[Obstacle, Obstacle, Obstacle]:
+    """What stands there of a clamp: its bar on the stock, the bolt below the bar, the knob above it."""
+    top = thickest + kind.thickness
+    axis = Point(bolt_xy)
+    bolt = axis.buffer(thread(kind.bolt).diameter / 2, quad_segs=32)
+    knob = axis.buffer(kind.knob_diameter / 2, quad_segs=32)
+    return (
+        Obstacle(kind="clamp", name=name, footprint=bar, bottom=thickest, top=top),
+        Obstacle(kind="bolt", name=f"bolt of the {name}", footprint=bolt, bottom=0.0, top=top),
+        Obstacle(
+            kind="bolt",
+            name=f"knob of the {name}",
+            footprint=knob,
+            bottom=top,
+            top=top + kind.knob_height,
+        ),
     )
 
 

@@ -1,7 +1,10 @@
 """What the clamped blank can stand sideways, and the margin that leaves."""
 
 import math
+from collections.abc import Sequence
 from typing import Final
+
+from shapely import Polygon
 
 from proveout.figure import Figure
 from proveout.finding import Finding, Level
@@ -84,21 +87,29 @@ def spread_findings(clamps: tuple[PlacedClamp, ...], size: tuple[float, float]) 
     The sum of friction says nothing of a lever: one clamp, or several at one end, let the rest swing. At
     least half the sheet's longer side between the outermost is common practice, no source.
     """
-    pressing = [clamp.pressing.centroid for clamp in clamps if not clamp.pressing.is_empty]
-    if not pressing:
+    pressing = [clamp.pressing for clamp in clamps if not clamp.pressing.is_empty]
+    if not pressing or is_spread(pressing, size):
         return []
-    axis = 0 if size[0] >= size[1] else 1
-    along = [(point.x, point.y)[axis] for point in pressing]
-    if max(along) - min(along) >= SPREAD * size[axis]:
-        return []
+    span, axis = _span(pressing, size), 0 if size[0] >= size[1] else 1
     return [
         Finding(
             level=Level.CAUTION,
             kind="hold-margin",
             text=(
-                f"The clamps press within {max(along) - min(along):.0f} mm of a sheet {size[axis]:.0f} mm "
+                f"The clamps press within {span:.0f} mm of a sheet {size[axis]:.0f} mm "
                 "long: the rest can swing and lift."
             ),
             remedy=f"spread them over at least {SPREAD * size[axis]:.0f} mm, one at least near each end",
         )
     ]
+
+
+def is_spread(pressing: Sequence[Polygon], size: tuple[float, float]) -> bool:
+    """Whether patches that press lie far enough apart along the sheet's longer side."""
+    return _span(pressing, size) >= SPREAD * max(size)
+
+
+def _span(pressing: Sequence[Polygon], size: tuple[float, float]) -> float:
+    axis = 0 if size[0] >= size[1] else 1
+    along = [float((patch.centroid.x, patch.centroid.y)[axis]) for patch in pressing]
+    return max(along) - min(along)

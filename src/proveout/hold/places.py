@@ -25,6 +25,7 @@ class Place:
 
     at: ClampAt
     kind: ClampKind
+    bolt: tuple[float, float]  # its axis
     bar: Polygon
     patch: Polygon  # that presses on the blank
     bite: float
@@ -60,7 +61,7 @@ def _of_kind(plate: Plate, stock: Stock, kind: ClampKind) -> Iterator[Place]:
             full = bite * kind.width
             if not bed.covers(bar) or not isinstance(patch, Polygon) or patch.area < 0.999 * full:
                 continue  # off the plate, or over the blank's corner
-            yield _place(at, kind, plate, bar, patch, bite)
+            yield _place(at, kind, plate, (x, y), bar, patch, bite)
 
 
 def stated_places(
@@ -78,16 +79,37 @@ def stated_places(
         if isinstance(patch, Polygon) and not patch.is_empty:
             found.append(
                 _place(
-                    at, kind, plate, bar, patch, _bite(xy, WAYS[at.towards], kind.nose_to_bolt, stock.size)
+                    at,
+                    kind,
+                    plate,
+                    xy,
+                    bar,
+                    patch,
+                    _bite(xy, WAYS[at.towards], kind.nose_to_bolt, stock.size),
                 )
             )
     return tuple(found)
 
 
-def _place(at: ClampAt, kind: ClampKind, plate: Plate, bar: Polygon, patch: Polygon, bite: float) -> Place:
+def _place(
+    at: ClampAt,
+    kind: ClampKind,
+    plate: Plate,
+    bolt: tuple[float, float],
+    bar: Polygon,
+    patch: Polygon,
+    bite: float,
+) -> Place:
     force = clamp_force(kind, bite=bite, stands=stood_by(kind, plate, bite))
     return Place(
-        at=at, kind=kind, bar=bar, patch=patch, bite=bite, force=force.low or 0.0, highest=force.high or 0.0
+        at=at,
+        kind=kind,
+        bolt=bolt,
+        bar=bar,
+        patch=patch,
+        bite=bite,
+        force=force.low or 0.0,
+        highest=force.high or 0.0,
     )
 
 

@@ -12,6 +12,7 @@ from proveout.pack.cautions import CAUTIONS, FIRST
 from proveout.pack.load_plot import load_plot
 from proveout.pack.load_words import TITLES, amount, how_to_read, limit_words, loads_of, why_no_loads
 from proveout.pack.made import Made
+from proveout.pack.margin_picture import made_picture
 from proveout.pack.markup import escaped
 from proveout.pack.plan_picture import numbered
 from proveout.proof.load_shares import Load, Peak, peak
@@ -39,6 +40,7 @@ td.number { text-align: right; white-space: nowrap; font-variant-numeric: tabula
 .picture svg, .picture img { max-width: 100%; height: auto; display: block; }
 .loads { background: var(--box); padding: .5rem 0; }
 .loads svg { max-width: min(44rem, 100%); margin: 0 auto; }
+.margins svg { max-width: min(44rem, 100%); margin: 0 auto; }
 .loads + table { margin-top: 1rem; }
 @media (max-width: 40rem) {
   .stacks thead { display: none; }
@@ -78,6 +80,7 @@ def report_html(made: Made, plan: str, picture: bytes) -> str:
         f'<div class="picture">{plan}</div>',
         "<h2>What the programs leave</h2>",
         shot,
+        *_held(made),
         *_programs(made),
         *_loads(made),
         *_reasons(made.figures, made.job.units),
@@ -143,6 +146,15 @@ def _where(program: str, line: int | None, at: tuple[float, float, float] | None
         side = "below" if at[2] < 0 else "above"
         where += f"<br>{x} from the left, {y} from the front, {z} {side} the bed"
     return where
+
+
+def _held(made: Made) -> Iterator[str]:
+    """Where the blank is held well and where it is not; nothing where no clamp presses on it."""
+    picture = made_picture(made)
+    if picture is None:
+        return
+    yield "<h2>How the blank is held</h2>"
+    yield f'<div class="picture margins">{picture}</div>'
 
 
 def _programs(made: Made) -> Iterator[str]:

@@ -9,6 +9,7 @@ from typing import Final, NamedTuple
 
 import numpy as np
 
+from proveout.hold.margins import times_stood
 from proveout.hold.slip import contacts, slip_map, tip_share
 from proveout.job.records import Cutter
 from proveout.motion import RAPID, Floats, Ints, Motion, lengths, stepped
@@ -151,22 +152,16 @@ def _of_cutter(
 
 
 def _margins(setup: Setup, motion: Motion, force: Floats, lift: Floats) -> Floats:
-    """How many times the clamps stand each stretch with a dull cutter: sliding and turning, and tipping.
-
-    Friction stands mu less for each newton that an up-cut pulls off the plate: the friction that is missing
-    lies near the cut, so a turn about a clamp far away loses as much as a shift does.
-    """
+    """How many times the clamps stand each stretch with a dull cutter: sliding and turning, and tipping."""
     margin = np.full(len(motion), np.inf)
     rows = np.flatnonzero(force > 0)
     held = contacts(setup.clamps, material(setup.stock.material))
     if not rows.size or not len(held):
         return margin
     middle = (motion.start[rows, :2] + motion.end[rows, :2]) / 2
-    push, pull = DULL * force[rows], DULL * lift[rows]
-    lost = pull * float(held.friction.sum()) / held.pressed
-    slides = np.maximum(slip_map(held, setup.stock.size).at(middle) - lost, 0.0) / push
-    tips = tip_share(held, middle, setup.stock.size) / np.maximum(pull, 1e-9)
-    margin[rows] = np.minimum(slides, tips)
+    slides = slip_map(held, setup.stock.size).at(middle)
+    tips = tip_share(held, middle, setup.stock.size)
+    margin[rows] = times_stood(held, slides, tips, DULL * force[rows], DULL * lift[rows])
     return margin
 
 
