@@ -163,7 +163,7 @@ def _margins(setup: Setup, motion: Motion, force: Floats, lift: Floats) -> Float
         return margin
     middle = (motion.start[rows, :2] + motion.end[rows, :2]) / 2
     push, pull = DULL * force[rows], DULL * lift[rows]
-    lost = pull * float(held.friction.sum()) / held.pressed
+    lost = pull * held.lost
     slides = np.maximum(slip_map(held, setup.stock.size).at(middle) - lost, 0.0) / push
     tips = tip_share(held, middle, setup.stock.size) / np.maximum(pull, 1e-9)
     margin[rows] = np.minimum(slides, tips)
