@@ -10,6 +10,7 @@ from proveout.hold.stack import Choice, Stack, held_range
 from proveout.hold.tension import tension
 from proveout.holding import Holding, place_text
 from proveout.job.records import ClampKind
+from proveout.means_text import means_lines, means_record
 from proveout.quantity import System, show_length
 from proveout.shelf.tables import thread
 
@@ -30,7 +31,9 @@ def _lines(found: Holding) -> Iterator[str]:
             "its usual values, dull"
         )
     if found.stated:
-        yield from _held("the job's own clamps", found.stated, units)
+        yield from _held(f"the job's own {'hold' if found.others else 'clamps'}", found.stated, units)
+    if found.others:
+        yield from means_lines(found.others, units)
     if found.chosen:
         yield from _held("chosen for the blank alone", found.chosen, units)
     for (kind, choice), stack in zip(found.bolts, found.stacks, strict=True):
@@ -70,10 +73,8 @@ def _held(what: str, held: Held, units: System) -> Iterator[str]:
     count = len(held.places)
     x, y = (show_length(one, units) for one in held.weakest)
     enough = "enough" if held.enough else "NOT enough"
-    yield (
-        f"{what}: {count} clamp{'s' if count > 1 else ''}, {held.stands:.0f} N sideways at the weakest point "
-        f"({x}, {y}): {enough}"
-    )
+    clamps = "1 clamp" if count == 1 else f"{count} clamps"
+    yield (f"{what}: {clamps}, {held.stands:.0f} N sideways at the weakest point ({x}, {y}): {enough}")
     for one in held.places:
         yield (
             f"  {one.at.clamp} at {one.at.hole}, nose to the {one.at.towards}, "
@@ -88,6 +89,7 @@ def hold_json(found: Holding) -> str:
             "name": found.job.name,
             "push": found.push.force if found.push else None,
             "stated": _record(found.stated),
+            "others": means_record(found.others) if found.others else None,
             "chosen": _record(found.chosen),
             "bolts": [
                 {

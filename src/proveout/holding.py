@@ -10,6 +10,8 @@ from dataclasses import dataclass
 from proveout.cutting.choose import HOLD_SAFETY, Bench, choose, peak_force
 from proveout.finding import Finding, Level
 from proveout.hold.choose_clamps import Held, choose_clamps, measured
+from proveout.hold.means_findings import means_findings
+from proveout.hold.others import Others, all_contacts, others_of
 from proveout.hold.places import Place, places, stated_places
 from proveout.hold.stack import Choice, Stack, choose_bolt, stack_of
 from proveout.hold.tension import tension
@@ -33,7 +35,8 @@ class Holding:
 
     job: Job
     push: Push | None  # None: no flat cutter on hand
-    stated: Held | None  # the job's own clamps; None where it has none
+    stated: Held | None  # the job's own clamps and whatever else it states; None where it has none
+    others: Others | None  # what that is; None where only clamps hold
     chosen: Held | None  # None: no clamp on hand reaches the blank
     bolts: tuple[tuple[ClampKind, Choice], ...]  # for the kinds that either uses
     stacks: tuple[Stack, ...]  # of the same kinds
@@ -47,8 +50,10 @@ def holding(job: Job) -> Holding:
     wanted = HOLD_SAFETY * push.force if push else 0.0
     shop, stock = job.shop, job.stock
     stated = None
-    if job.clamps:
-        held = measured(stated_places(shop.plate, stock, shop.clamps, job.clamps), wood, stock.size)
+    others = others_of(job)
+    if job.clamps or others:
+        clamped = stated_places(shop.plate, stock, shop.clamps, job.clamps)
+        held = measured(clamped, wood, stock.size, all_contacts(job) if others else None)
         stated = Held(
             places=held.places, stands=held.stands, weakest=held.weakest, enough=held.stands >= wanted
         )
@@ -65,10 +70,11 @@ def holding(job: Job) -> Holding:
         job=job,
         push=push,
         stated=stated,
+        others=others,
         chosen=chosen,
         bolts=bolts,
         stacks=stacks,
-        findings=tuple(_findings(job, wood, push, best, bolts)),
+        findings=(*_findings(job, wood, push, best, bolts), *means_findings(job)),
     )
 
 

@@ -15,10 +15,12 @@ from proveout.fit.shaped import Shaped
 from proveout.hold.bridges import Bridges, bridge_size
 from proveout.hold.clamps import clamp_forces, placed_clamps, placed_inserts
 from proveout.hold.friction import holding_force
+from proveout.hold.grips import grip_figures, placed_grips
+from proveout.hold.stops import placed_stops, stop_figures
 from proveout.job.records import Job
 from proveout.parts.part import Feature
 from proveout.quantity import show_length
-from proveout.setup import Obstacle, PlacedClamp
+from proveout.setup import Grip, Obstacle, PlacedClamp, PlacedStop, other_solids
 from proveout.shelf.tables import material
 
 KINDS: Final[dict[str, CutKind]] = {"hole": "bore", "recess": "recess", "slot": "slot"}
@@ -29,6 +31,8 @@ class Held:
     """What hangs on the bench alone: clamps, what they stand, and the cutting data they allow."""
 
     clamps: tuple[PlacedClamp, ...]
+    grips: tuple[Grip, ...]
+    stops: tuple[PlacedStop, ...]
     inserts: tuple[Obstacle, ...]
     capacity: Figure
     safe_z: Figure
@@ -77,13 +81,14 @@ def reckon(job: Job, eased: Eased = AS_CHOSEN) -> Reckoned:
 
 def hold(job: Job, eased: Eased = AS_CHOSEN) -> Held:
     """Clamps in their places, what they stand, the safe height, and cutting data on demand."""
-    clamps = placed_clamps(job)
+    clamps, grips, stops = placed_clamps(job), placed_grips(job), placed_stops(job)
     wood = material(job.stock.material)
-    capacity = holding_force(clamps, wood, clamp_forces(job))
+    forces = (*clamp_forces(job), *grip_figures(job), *stop_figures(job))
+    capacity = holding_force(clamps, wood, forces, grips)
     bench = Bench(
         material=wood,
         machine=job.shop.machine,
-        hold=capacity.value if clamps else None,
+        hold=capacity.value if clamps or grips else None,
     )
     cutters = {cutter.number: cutter for cutter in job.shop.cutters}
 
@@ -93,16 +98,18 @@ def hold(job: Job, eased: Eased = AS_CHOSEN) -> Held:
 
     return Held(
         clamps=clamps,
+        grips=grips,
+        stops=stops,
         inserts=placed_inserts(job.shop.plate, job.stock),
         capacity=capacity,
-        safe_z=_safe_height(job, clamps),
+        safe_z=_safe_height(job, clamps, other_solids(grips, stops)),
         data=data,
     )
 
 
-def _safe_height(job: Job, clamps: Sequence[PlacedClamp]) -> Figure:
+def _safe_height(job: Job, clamps: Sequence[PlacedClamp], others: Sequence[Obstacle]) -> Figure:
     solids = [clamp.bar for clamp in clamps] + [one for clamp in clamps for one in clamp.bolt]
-    highest = max((solid.top for solid in solids), default=job.stock.thickest)
+    highest = max((solid.top for solid in (*solids, *others)), default=job.stock.thickest)
     what = "the highest clamp or knob" if solids else "the stock's thickest reading"
     top = Figure(
         name="clamps.top" if solids else "stock.top",

@@ -75,9 +75,15 @@ def choose_clamps(
     return Held(places=held.places, stands=held.stands, weakest=held.weakest, enough=held.stands >= wanted)
 
 
-def measured(chosen: tuple[Place, ...], stock: Material, size: tuple[float, float]) -> Held:
-    """What a blank stands with these clamps, by the whole search over centres of turning."""
-    held = contacts_of(chosen, stock)
+def measured(
+    chosen: tuple[Place, ...], stock: Material, size: tuple[float, float], held: Contacts | None = None
+) -> Held:
+    """What a blank stands with these clamps, by the whole search over centres of turning.
+
+    Args:
+        held: by all that holds it, where that is more than the clamps
+    """
+    held = held or contacts_of(chosen, stock)
     points = _points(size)
     stands = slip_force(held, points)
     least = int(stands.argmin())

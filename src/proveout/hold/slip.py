@@ -18,14 +18,14 @@ Source: Goyal, Ruina and Papadopoulos, Wear 143 (1991), the limit surface (from 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import combinations
-from typing import Final
+from typing import Final, NamedTuple
 
 import numpy as np
 from shapely import Polygon
 
 from proveout.hold.friction import plate_friction
 from proveout.motion import Floats
-from proveout.setup import PlacedClamp
+from proveout.setup import Grip, PlacedClamp, PlacedStop
 from proveout.shelf.materials import Material
 
 CENTRES: Final = 24  # of turning, tried along each side of the blank and half as far again on either side
@@ -35,6 +35,8 @@ HALVINGS: Final = 12  # of the search's step
 SURELY: Final = 1.5  # times; a first look overrates what a point stands by less (the tests look)
 SPACING: Final = 10.0  # mm between the nodes of a map, or more where the blank is large
 MOST_NODES: Final = 2500
+PART: Final = 50.0  # mm, of a large area that holds
+MOST_PARTS: Final = 5  # of it, each way
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -98,27 +100,59 @@ def _cell(nodes: Floats, values: Floats) -> np.ndarray:
     return np.clip(np.searchsorted(nodes, values, side="right") - 1, 0, len(nodes) - 2)
 
 
-def contacts(clamps: Sequence[PlacedClamp], stock: Material) -> Contacts:
-    """Where clamps press a stock on the plate: each patch as four points half way to its corners."""
+def contacts(
+    clamps: Sequence[PlacedClamp],
+    stock: Material,
+    grips: Sequence[Grip] = (),
+    stops: Sequence[PlacedStop] = (),
+) -> Contacts:
+    """Where a stock is held: a patch as four points half way to its corners, larger areas as more.
+
+    A grip's own stand sideways is added to what its pressing gives by friction.
+    """
     mu = plate_friction(stock).design
-    points, stands = [], []
-    for clamp in clamps:
-        if clamp.pressing.is_empty:
-            continue
-        points.append(_quarters(clamp.pressing))
-        stands.append(np.full(4, mu * clamp.force / 4))
-    if not points:
-        return Contacts(at=np.zeros((0, 2)), friction=np.zeros(0), pressed=0.0)
-    pressed = sum(clamp.force for clamp in clamps if not clamp.pressing.is_empty)
-    return Contacts(at=np.concatenate(points), friction=np.concatenate(stands), pressed=pressed)
+    rows = [
+        *(_Patch(one.pressing, one.force, 0.0, one.force) for one in clamps if not one.pressing.is_empty),
+        *(_Patch(one.pressing, one.force, one.shear, one.down) for one in grips),
+    ]
+    points = [_spread(row.area) for row in rows]
+    counts = [len(some) for some in points]
+
+    def shared(values: list[float]) -> Floats:
+        return np.repeat(np.array(values) / counts, counts) if rows else np.zeros(0)
+
+    return Contacts(
+        at=np.concatenate(points) if rows else np.zeros((0, 2)),
+        friction=shared([mu * row.press + row.own for row in rows]),
+        pressed=sum(row.press for row in rows),
+        own=shared([row.own for row in rows]),
+        down=shared([row.down for row in rows]),
+        stops=Stops(
+            at=np.array([one.at for one in stops]).reshape(-1, 2),
+            normal=np.array([one.push for one in stops]).reshape(-1, 2),
+            stands=np.array([one.stands for one in stops]),
+        ),
+    )
 
 
-def _quarters(patch: Polygon) -> Floats:
+class _Patch(NamedTuple):
+    """An area that holds: N pressed, of its own sideways, of a pull up."""
+
+    area: Polygon
+    press: float
+    own: float
+    down: float
+
+
+def _spread(patch: Polygon) -> Floats:
+    """The middles of a patch's equal parts: two each way, more where it is long."""
     left, front, right, back = patch.bounds
-    across, along = (right - left) / 4, (back - front) / 4
-    middle = np.array([patch.centroid.x, patch.centroid.y])
-    corners = np.array([[-1.0, -1.0], [1.0, -1.0], [1.0, 1.0], [-1.0, 1.0]])
-    places: Floats = middle + corners * (across, along)
+    across, along = (
+        (np.arange(count) + 0.5) / count
+        for count in (min(max(2, round(side / PART)), MOST_PARTS) for side in (right - left, back - front))
+    )
+    x, y = np.meshgrid(left + across * (right - left), front + along * (back - front))
+    places: Floats = np.column_stack((x.ravel(), y.ravel()))
     return places
 
 
