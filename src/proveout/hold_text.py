@@ -10,7 +10,7 @@ from proveout.hold.stack import Choice, Stack, held_range
 from proveout.hold.tension import tension
 from proveout.holding import Holding, place_text
 from proveout.job.records import ClampKind
-from proveout.means_text import means_lines, means_record
+from proveout.means_text import lift_lines, lift_record, means_lines, means_record
 from proveout.quantity import System, show_length
 from proveout.shelf.tables import thread
 
@@ -34,6 +34,8 @@ def _lines(found: Holding) -> Iterator[str]:
         yield from _held(f"the job's own {'hold' if found.others else 'clamps'}", found.stated, units)
     if found.others:
         yield from means_lines(found.others, units)
+    if found.lifts:
+        yield from lift_lines(found.lifts, units)
     if found.chosen:
         yield from _held("chosen for the blank alone", found.chosen, units)
     for (kind, choice), stack in zip(found.bolts, found.stacks, strict=True):
@@ -73,7 +75,7 @@ def _held(what: str, held: Held, units: System) -> Iterator[str]:
     count = len(held.places)
     x, y = (show_length(one, units) for one in held.weakest)
     enough = "enough" if held.enough else "NOT enough"
-    clamps = "1 clamp" if count == 1 else f"{count} clamps"
+    clamps = {0: "no clamps", 1: "1 clamp"}.get(count, f"{count} clamps")
     yield (f"{what}: {clamps}, {held.stands:.0f} N sideways at the weakest point ({x}, {y}): {enough}")
     for one in held.places:
         yield (
@@ -89,6 +91,7 @@ def hold_json(found: Holding) -> str:
             "name": found.job.name,
             "push": found.push.force if found.push else None,
             "stated": _record(found.stated),
+            "lifts": lift_record(found.lifts) if found.lifts else None,
             "others": means_record(found.others) if found.others else None,
             "chosen": _record(found.chosen),
             "bolts": [

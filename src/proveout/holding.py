@@ -8,13 +8,16 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from proveout.cutting.choose import HOLD_SAFETY, Bench, choose, peak_force
+from proveout.cutting.force import lift
 from proveout.finding import Finding, Level
 from proveout.hold.choose_clamps import Held, choose_clamps, measured
+from proveout.hold.grips import placed_grips
 from proveout.hold.means_findings import means_findings
 from proveout.hold.others import Others, all_contacts, others_of
 from proveout.hold.places import Place, places, stated_places
 from proveout.hold.stack import Choice, Stack, choose_bolt, stack_of
 from proveout.hold.tension import tension
+from proveout.hold.thin import Lift, lift_findings, lift_of
 from proveout.job.records import ClampKind, Cutter, Job
 from proveout.quantity import show_length
 from proveout.shelf.materials import Material
@@ -36,6 +39,7 @@ class Holding:
     job: Job
     push: Push | None  # None: no flat cutter on hand
     stated: Held | None  # the job's own clamps and whatever else it states; None where it has none
+    lifts: Lift | None  # how far the hardest up-cut lifts it; None where none pulls, or it states no hold
     others: Others | None  # what that is; None where only clamps hold
     chosen: Held | None  # None: no clamp on hand reaches the blank
     bolts: tuple[tuple[ClampKind, Choice], ...]  # for the kinds that either uses
@@ -46,8 +50,12 @@ class Holding:
 def holding(job: Job) -> Holding:
     """The answer for a job's blank, parts or not."""
     wood = material(job.stock.material)
-    push = _push(job, wood)
+    pushes = _pushes(job, wood)
+    push = max(
+        (Push(cutter=one, force=force) for one, force in pushes), key=lambda one: one.force, default=None
+    )
     wanted = HOLD_SAFETY * push.force if push else 0.0
+    pull = max((lift(force, one.spiral) for one, force in pushes), default=0.0)
     shop, stock = job.shop, job.stock
     stated = None
     others = others_of(job)
@@ -71,22 +79,22 @@ def holding(job: Job) -> Holding:
         push=push,
         stated=stated,
         others=others,
+        lifts=lift_of(job, pull),
         chosen=chosen,
         bolts=bolts,
         stacks=stacks,
-        findings=(*_findings(job, wood, push, best, bolts), *means_findings(job)),
+        findings=(*_findings(job, wood, push, best, bolts), *means_findings(job), *lift_findings(job, pull)),
     )
 
 
-def _push(job: Job, wood: Material) -> Push | None:
-    """The hardest cut of the flat cutters on hand, each at the values that it gets with a firm hold."""
+def _pushes(job: Job, wood: Material) -> list[tuple[Cutter, float]]:
+    """The flat cutters on hand, each with its hardest cut at the values that it gets with a firm hold, N."""
     bench = Bench(material=wood, machine=job.shop.machine, hold=None)
-    pushes = [
-        Push(cutter=one, force=peak_force(choose(one, "outline", bench), wood, one.flutes))
+    return [
+        (one, peak_force(choose(one, "outline", bench), wood, one.flutes))
         for one in job.shop.cutters
         if one.kind == "flat"
     ]
-    return max(pushes, key=lambda one: one.force, default=None)
 
 
 def _stack(job: Job, kind: ClampKind) -> Stack:
@@ -115,6 +123,13 @@ def _findings(
             remedy="Move the blank with at, or make longer clamps.",
         )
         return
+    if not held.places and not any(grip.holds_down for grip in placed_grips(job)):
+        yield Finding(
+            level=Level.STOP,
+            kind="blank-not-held",
+            text="Stops and dowels keep the blank from sliding, and nothing keeps it down.",
+            remedy="Add clamps, tape or screws.",
+        )
     if push is not None and not held.enough:
         yield _too_weak(push, held)
     yield from (

@@ -5,7 +5,8 @@ from typing import Any
 
 from proveout.hold.form_closure import Free
 from proveout.hold.others import Others
-from proveout.quantity import System, show, show_length
+from proveout.hold.thin import Lift
+from proveout.quantity import System, show, show_fine, show_length
 
 
 def means_lines(others: Others, units: System) -> Iterator[str]:
@@ -21,6 +22,19 @@ def means_lines(others: Others, units: System) -> Iterator[str]:
         yield f"  pushed straight at {name} the blank stands {force:.0f} N"
     if others.towards:
         yield f"  {free_words(others.free, units)}"
+
+
+def lift_lines(lifts: Lift, units: System) -> Iterator[str]:
+    """How far the hardest up-cut lifts the blank between what holds it."""
+    yield (
+        f"an up-cut's pull of {lifts.pull:.1f} N lifts it by {show_fine(lifts.lift, units)} at most where "
+        f"nothing holds it; {show_fine(lifts.limit, units)} is what its cuts can stand"
+    )
+
+
+def lift_record(lifts: Lift) -> dict[str, float]:
+    """The same as plain data; N and mm."""
+    return {"pull": lifts.pull, "lift": lifts.lift, "limit": lifts.limit}
 
 
 def _plainly(name: str) -> str:

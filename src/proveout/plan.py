@@ -17,6 +17,7 @@ from proveout.fit.shaped import CLEARED, Shaped
 from proveout.hold.bridges import LEAST, SPACING, Bridges, bridge_findings, bridge_strength
 from proveout.hold.friction import margin_findings, spread_findings
 from proveout.hold.means_findings import means_findings
+from proveout.hold.thin import lift_findings
 from proveout.job.grid import holes_of
 from proveout.job.records import Job
 from proveout.layout.lay import LayOrder, lay
@@ -433,7 +434,7 @@ def hold_findings(
     lifting = max((lift(force, spiral) for force, spiral in forces), default=0.0)
     found = margin_findings(held.capacity, most, (*held.clamps, *held.grips), wood, lifting)
     found += () if held.grips else spread_findings(held.clamps, job.stock.size)
-    found += means_findings(job)
+    found += (*means_findings(job), *lift_findings(job, lifting))
     for (part, cutter), figure in strength.items():
         force = peak_force(held.data(cutter, "outline"), wood, flutes[cutter])
         found.extend(bridge_findings(part, figure, force))
