@@ -424,6 +424,14 @@ def test_a_screw_in_the_way_is_struck() -> None:
     assert "the screw 1" in first.text and "state its new place" in first.remedy
 
 
+def test_a_screw_through_a_part_is_told() -> None:
+    """In the part it leaves a hole; in waste beside it nothing is said."""
+    for x, told in ((50.0, True), (20.0, False)):
+        found = cut_free(grip("screw", disc(x, 30.0, 4.0), shear=100))
+        texts = [one.text for one in found if one.kind == "means-doubt"]
+        assert [("goes through square" in one) for one in texts] == ([True] if told else [])
+
+
 MEANS = """
 [[stops]]
 at = [0, 70]

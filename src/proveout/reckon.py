@@ -109,7 +109,8 @@ def hold(job: Job, eased: Eased = AS_CHOSEN) -> Held:
 
 def _safe_height(job: Job, clamps: Sequence[PlacedClamp], others: Sequence[Obstacle]) -> Figure:
     solids = [clamp.bar for clamp in clamps] + [one for clamp in clamps for one in clamp.bolt]
-    highest = max((solid.top for solid in (*solids, *others)), default=job.stock.thickest)
+    solids += [one for one in others if one.top > job.stock.thickest]
+    highest = max((solid.top for solid in solids), default=job.stock.thickest)
     what = "the highest clamp or knob" if solids else "the stock's thickest reading"
     top = Figure(
         name="clamps.top" if solids else "stock.top",
