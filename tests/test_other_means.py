@@ -35,13 +35,14 @@ from proveout.hold.thin import (
 )
 from proveout.holding import holding
 from proveout.job.read import read_job
+from proveout.job.read_setup import read_setup
 from proveout.job.records import DowelAt, Job, OtherMeans, ScrewAt, StopAt, TapeAt, Towards, VacuumAt
 from proveout.job.starter import write_starter
 from proveout.plan import make
 from proveout.program.text import Program
 from proveout.proof.grouped import flat
 from proveout.proof.prove import prove
-from proveout.setup import Grip, GripKind, Obstacle
+from proveout.setup import Grip, GripKind, Obstacle, PlacedStop
 from proveout.shelf.tables import material
 
 EXAMPLES = Path(__file__).parents[1] / "examples"
@@ -424,6 +425,46 @@ def test_a_screw_in_the_way_is_struck() -> None:
     assert "the screw 1" in first.text and "state its new place" in first.remedy
 
 
+def test_the_proof_s_margins_count_tape_and_stops() -> None:
+    """No clamps, tape of 200 N at the left, a stop at the right: a cut's margin is slip and tip by statics."""
+    area = box(0, 0, 30, 60)
+    tape = grip("tape", area, shear=200.0, down=150.0)
+    stop = PlacedStop(
+        name="stop 1",
+        at=(100.0, 30.0),
+        push=(-1.0, 0.0),
+        stands=300.0,
+        solid=Obstacle(kind="stop", name="stop 1", footprint=box(100, 20, 120, 40), bottom=0.0, top=5.0),
+    )
+    bench = replace(bridges.BENCH, clamps=(), grips=(tape,), stops=(stop,))
+    text = bridges.square((6.0, 6.0), 4.0)
+    program = Program(file="square.nc", text=text, cutters=(1,), dialect="plain", units="mm")
+    verdict = prove([program], bench, cell=0.3)
+    loads = verdict.loads
+    assert loads is not None and "blank-not-held" not in {one.kind for one in verdict.findings}
+    row = int(np.flatnonzero((loads.force > 0) & (loads.lift > 0))[40])
+    (place,) = (loads.motion.start[[row], :2] + loads.motion.end[[row], :2]) / 2
+    quarters = [(x, y, 50.0) for x in (7.5, 22.5) for y in (15.0, 45.0)]
+    one = held(quarters, [(100.0, 30.0, 2, 300.0)])
+    each = [by_programme(one, tuple(place), number * 2 * pi / WAYS) for number in range(WAYS)]
+    slides = min(each) / (2 * loads.force[row])  # a dull edge doubles the force
+    tips = 150 * 15 / place[0] / (2 * loads.lift[row])  # about the left edge, tape in its middle
+    assert loads.margin[row] == pytest.approx(min(slides, tips), rel=0.06)
+
+
+def test_a_setup_file_states_them_too(tmp_path: Path) -> None:
+    """The bench of a program from elsewhere may be taped."""
+    folder = EXAMPLES / "bought-program"
+    for file in folder.iterdir():
+        if file.is_file():
+            (tmp_path / file.name).write_bytes(file.read_bytes())
+    text = (folder / "setup.toml").read_text()
+    taped = tmp_path / "setup.toml"
+    taped.write_text(f'{text}\n[[tape]]\nat = ["10 mm", "10 mm"]\nsize = ["20 mm", "30 mm"]\n')
+    (tape,) = read_setup(taped).means.tape
+    assert tape.size == (20.0, 30.0)
+
+
 def test_a_screw_through_a_part_is_told() -> None:
     """In the part it leaves a hole; in waste beside it nothing is said."""
     for x, told in ((50.0, True), (20.0, False)):
@@ -447,7 +488,7 @@ at = [10, 80]
 size = [180, 50]
 
 [[screws]]
-at = [10, 10]
+at = [30, 30]
 diameter = 4
 length = 40
 
