@@ -426,17 +426,22 @@ def test_a_screw_in_the_way_is_struck() -> None:
 
 
 def test_the_proof_s_margins_count_tape_and_stops() -> None:
-    """No clamps, tape of 200 N at the left, a stop at the right: a cut's margin is slip and tip by statics."""
+    """No clamps, tape of 200 N at the left, four stops around: a cut's margin is slip and tip by statics."""
     area = box(0, 0, 30, 60)
-    tape = grip("tape", area, shear=200.0, down=150.0)
-    stop = PlacedStop(
-        name="stop 1",
-        at=(100.0, 30.0),
-        push=(-1.0, 0.0),
-        stands=300.0,
-        solid=Obstacle(kind="stop", name="stop 1", footprint=box(100, 20, 120, 40), bottom=0.0, top=5.0),
+    tape = grip("tape", area, shear=200.0, down=5000.0)
+    places = [(100.0, 50.0, 2), (0.0, 10.0, 0), (90.0, 0.0, 1), (60.0, 60.0, 3)]
+    far = Obstacle(kind="stop", name="stop", footprint=box(200, 0, 201, 1), bottom=0.0, top=5.0)
+    stops = tuple(
+        PlacedStop(
+            name="stop",
+            at=(x, y),
+            push=(round(cos(turn * pi / 2)), round(sin(turn * pi / 2))),
+            stands=300.0,
+            solid=far,
+        )
+        for x, y, turn in places
     )
-    bench = replace(bridges.BENCH, clamps=(), grips=(tape,), stops=(stop,))
+    bench = replace(bridges.BENCH, clamps=(), grips=(tape,), stops=stops)
     text = bridges.square((6.0, 6.0), 4.0)
     program = Program(file="square.nc", text=text, cutters=(1,), dialect="plain", units="mm")
     verdict = prove([program], bench, cell=0.3)
@@ -445,11 +450,14 @@ def test_the_proof_s_margins_count_tape_and_stops() -> None:
     row = int(np.flatnonzero((loads.force > 0) & (loads.lift > 0))[40])
     (place,) = (loads.motion.start[[row], :2] + loads.motion.end[[row], :2]) / 2
     quarters = [(x, y, 50.0) for x in (7.5, 22.5) for y in (15.0, 45.0)]
-    one = held(quarters, [(100.0, 30.0, 2, 300.0)])
+    one = held(quarters, [(*stop, 300.0) for stop in places])
+    bare = float(slip_force(held(quarters), np.array([place]))[0])
     each = [by_programme(one, tuple(place), number * 2 * pi / WAYS) for number in range(WAYS)]
     slides = min(each) / (2 * loads.force[row])  # a dull edge doubles the force
-    tips = 150 * 15 / place[0] / (2 * loads.lift[row])  # about the left edge, tape in its middle
-    assert loads.margin[row] == pytest.approx(min(slides, tips), rel=0.06)
+    tips = 5000 * 15 / place[0] / (2 * loads.lift[row])  # about the left edge, tape in its middle
+    assert min(each) > 1.1 * bare, "the stops help here"
+    assert slides < tips
+    assert loads.margin[row] == pytest.approx(slides, rel=0.06)
 
 
 def test_a_setup_file_states_them_too(tmp_path: Path) -> None:
