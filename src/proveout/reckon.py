@@ -35,6 +35,7 @@ class Held:
     stops: tuple[PlacedStop, ...]
     inserts: tuple[Obstacle, ...]
     capacity: Figure
+    stops_stand: tuple[Figure, ...]  # not part of it: a stop stands what goes into it alone
     safe_z: Figure
     data: Callable[[int, CutKind], CuttingData]
 
@@ -55,6 +56,7 @@ class Reckoned:
             *self.shaped.figures,
             self.held.safe_z,
             self.held.capacity,
+            *self.held.stops_stand,
             *self.bridges.figures,
             *(figure for one in self.used for figure in one.figures),
         )
@@ -83,7 +85,7 @@ def hold(job: Job, eased: Eased = AS_CHOSEN) -> Held:
     """Clamps in their places, what they stand, the safe height, and cutting data on demand."""
     clamps, grips, stops = placed_clamps(job), placed_grips(job), placed_stops(job)
     wood = material(job.stock.material)
-    forces = (*clamp_forces(job), *grip_figures(job), *stop_figures(job))
+    forces = (*clamp_forces(job), *grip_figures(job))
     capacity = holding_force(clamps, wood, forces, grips)
     bench = Bench(
         material=wood,
@@ -102,6 +104,7 @@ def hold(job: Job, eased: Eased = AS_CHOSEN) -> Held:
         stops=stops,
         inserts=placed_inserts(job.shop.plate, job.stock),
         capacity=capacity,
+        stops_stand=stop_figures(job),
         safe_z=_safe_height(job, clamps, other_solids(grips, stops)),
         data=data,
     )

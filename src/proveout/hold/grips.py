@@ -81,6 +81,7 @@ def dowel_shear(dowel: DowelAt, name: str, stock: Stock, wood: Material) -> Figu
         rule="bearing of the hole: the pin's diameter times its length in it times what dents the wood",
         source=f"statics; {cited(wood)}",
         low=wood.crush_low * dowel.diameter * deep,
+        high=wood.crush * dowel.diameter * deep,
     )
 
 
@@ -192,6 +193,7 @@ def screw_pull(screw: ScrewAt, name: str, stock: Stock, wood: Material) -> Figur
         "its head",
         source=f"allowable withdrawal of wood screws (read); {cited(wood)}",
         low=min(thread, wood.crush_low * ring),
+        high=min(thread, wood.crush * ring),
     )
 
 

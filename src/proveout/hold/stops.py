@@ -46,6 +46,7 @@ def stop_strength(stop: StopAt, name: str, stock: Stock, wood: Material) -> Figu
         rule=rule,
         source=f"statics; {cited(wood)}",
         low=low,
+        high=usual,
     )
 
 
