@@ -36,7 +36,9 @@ SURELY: Final = 1.5  # times; a first look overrates what a point stands by less
 SPACING: Final = 10.0  # mm between the nodes of a map, or more where the blank is large
 MOST_NODES: Final = 2500
 PART: Final = 50.0  # mm, of a large area that holds
-MOST_PARTS: Final = 5  # of it, each way
+MOST_PARTS: Final = 5  # of it, each way, where there are no more than
+FEW: Final = 16  # of them; else two
+POINT: Final = 80.0  # mm2; what holds on less counts as a point
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -115,7 +117,8 @@ def contacts(
         *(_Patch(one.pressing, one.force, 0.0, one.force) for one in clamps if not one.pressing.is_empty),
         *(_Patch(one.pressing, one.force, one.shear, one.down) for one in grips),
     ]
-    points = [_spread(row.area) for row in rows]
+    most = MOST_PARTS if len(rows) <= FEW else 2
+    points = [_spread(row.area, most) for row in rows]
     counts = [len(some) for some in points]
 
     def shared(values: list[float]) -> Floats:
@@ -144,12 +147,15 @@ class _Patch(NamedTuple):
     down: float
 
 
-def _spread(patch: Polygon) -> Floats:
-    """The middles of a patch's equal parts: two each way, more where it is long."""
+def _spread(patch: Polygon, most: int) -> Floats:
+    """The middles of a patch's equal parts: two each way, more where it is long; of pins and heads one."""
     left, front, right, back = patch.bounds
     across, along = (
         (np.arange(count) + 0.5) / count
-        for count in (min(max(2, round(side / PART)), MOST_PARTS) for side in (right - left, back - front))
+        for count in (
+            1 if patch.area < POINT else min(max(2, round(side / PART)), most)
+            for side in (right - left, back - front)
+        )
     )
     x, y = np.meshgrid(left + across * (right - left), front + along * (back - front))
     places: Floats = np.column_stack((x.ravel(), y.ravel()))

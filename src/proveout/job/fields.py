@@ -29,7 +29,7 @@ from proveout.shelf import tables as shelf
 MOST_CUTTERS: Final = 100
 MOST_LAYERS: Final = 100
 MOST_CLAMPS: Final = 100
-MOST_MEANS: Final = 100  # stops, dowels, tapes or screws
+MOST_MEANS: Final = 50  # stops, dowels, tapes or screws
 MOST_PARTS: Final = 200
 MOST_COPIES: Final = 2000
 
