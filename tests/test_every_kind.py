@@ -15,6 +15,7 @@ import test_fit_sizes as sizes
 import test_hold as hold
 import test_holding as holds
 import test_layout as layout
+import test_other_means as means
 import test_paths as paths
 import test_program_abilities as abilities
 import test_program_read as reading
@@ -90,6 +91,7 @@ PROVOKED: dict[str, Callable[[], object]] = {
     "clamp-struck": (strikes.test_a_clamp_under_the_tool_is_found_even_when_only_the_collet_nut_reaches_it),
     "bolt-struck": strikes.test_a_bolt_beside_the_work_is_named_as_a_bolt,
     "insert-struck": strikes.test_metal_under_a_through_cut_is_found,
+    "stop-struck": means.test_a_screw_in_the_way_is_struck,
     "bed-cut": partial(case, "bed-cut"),
     "piece-touched": material.test_a_loose_piece_that_is_touched_again_is_found_at_that_line,
     "piece-loose": material.test_a_loose_piece_that_is_touched_again_is_found_at_that_line,
@@ -103,6 +105,8 @@ PROVOKED: dict[str, Callable[[], object]] = {
     "floor-thin": (sizes.test_quarter_inch_plywood_leaves_about_eighty_thousandths_under_a_quarter_inch_head),
     "wall-thin": sizes.test_a_pressed_head_near_the_edge_may_split_solid_wood,
     "hold-margin": hold.test_clamps_at_one_end_only_are_a_caution,
+    "stock-lifts": means.test_thin_stock_is_told_to_lift_with_a_way_out_and_thick_stock_is_not,
+    "means-doubt": means.test_a_wood_screw_stands_the_allowable_load_of_the_weakest_woods,
     "bolt-length": holds.test_no_bolt_on_hand_is_said_with_the_length_to_buy,
     "bolt-overdrawn": holds.test_a_strong_hand_may_stretch_a_thin_bolt,
     "clamp-gives": chained.test_a_thin_bar_is_a_stop_and_a_middling_one_a_caution,

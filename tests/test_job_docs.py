@@ -21,6 +21,11 @@ SECTIONS: dict[str, type] = {
     "### [stock]": fields.StockFields,
     "### [zero]": fields.ZeroFields,
     "### [[clamps]] of the job": fields.ClampAtFields,
+    "### [[stops]]": fields.StopAtFields,
+    "### [[dowels]]": fields.DowelAtFields,
+    "### [[tape]]": fields.TapeFields,
+    "### [[screws]]": fields.ScrewFields,
+    "### [vacuum]": fields.VacuumFields,
     "### [[parts]]": fields.PartFields,
     "#### A lobed knob": fields.KnobFields,
     "#### A slotted strap": fields.StrapFields,
@@ -140,6 +145,7 @@ def test_the_page_states_the_bounds() -> None:
         f"{BIGGEST // 1_000_000} MB",
         f"{fields.MOST_CUTTERS} cutters",
         f"{fields.MOST_CLAMPS} clamps",
+        f"{fields.MOST_MEANS} stops, dowels, tapes or screws",
         f"{fields.MOST_PARTS} kinds of part",
         f"{fields.MOST_COPIES} parts in all",
         f"{MOST_READINGS} thickness readings",
@@ -152,6 +158,11 @@ STARTED = {
     ("job.toml", "[stock]"): fields.StockFields,
     ("job.toml", "[zero]"): fields.ZeroFields,
     ("job.toml", "[[clamps]]"): fields.ClampAtFields,
+    ("job.toml", "# [[stops]]"): fields.StopAtFields,
+    ("job.toml", "# [[dowels]]"): fields.DowelAtFields,
+    ("job.toml", "# [[tape]]"): fields.TapeFields,
+    ("job.toml", "# [[screws]]"): fields.ScrewFields,
+    ("job.toml", "# [vacuum]"): fields.VacuumFields,
     ("job.toml", "[[parts]]"): fields.KnobFields,
     ("shop.toml", ""): fields.ShopFields,
     ("shop.toml", "[machine]"): fields.MachineFields,
@@ -168,7 +179,7 @@ def test_the_starter_shows_every_field_with_a_word_about_it(name: str, header: s
     """A beginner meets each field under its table, with a comment on its line or right above it."""
     text = f"\n{starter_files()[name]}"
     _, _, after = text.partition(f"\n{header}\n") if header else ("", "", text)
-    lines = ["", *re.split(r"\n\[", after)[0].splitlines()]
+    lines = ["", *re.split(r"\n(# )?\[", after)[0].splitlines()]
     for field in fields_of(STARTED[name, header]):
         at = next(i for i, line in enumerate(lines) if re.match(rf"(# )?{field.name} = ", line))
         assert "#" in lines[at][2:] or lines[at - 1].startswith("#"), field.name

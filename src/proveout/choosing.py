@@ -70,7 +70,9 @@ def chosen(
     """
     found: dict[tuple[int, CutKind], CuttingData] = {}
     seconds: dict[tuple[int, CutKind], float] = {}
-    blank = held_blank(sheet.held.clamps, material(job.stock.material), job.stock.size)
+    held = sheet.held
+    wood = material(job.stock.material)
+    blank = held_blank(held.clamps, wood, job.stock.size, held.grips, held.stops)
     for work in works(sheet.order, sheet.lying, job.shop.machine):
         number, kind = key = work.task.cutter.number, work.task.kind
         if known and kind != "outline" and key in known.data:

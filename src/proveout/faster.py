@@ -221,7 +221,8 @@ def _stands(job: Job, planned: Planned, place: Place) -> float:
     """What the clamps stand with one more at the weakest place that is cut."""
     clamps = (*planned.setup.clamps, _placed(job, place.at))
     wood = material(job.stock.material)
-    blank = held_blank(clamps, wood, job.stock.size)
+    setup = planned.setup
+    blank = held_blank(clamps, wood, job.stock.size, setup.grips, setup.stops)
     stands = [stands_at(blank, one) for one in planned.places]
     return min((one.slides for one in stands if one), default=0.0)
 

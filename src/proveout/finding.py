@@ -61,6 +61,7 @@ KINDS: Final[dict[str, str]] = {
     "clamp-struck": "a clamp is struck",
     "bolt-struck": "a clamp's bolt or knob is struck",
     "insert-struck": "a metal insert in the plate is struck",
+    "stop-struck": "a stop, a dowel or a screw is struck",
     "bed-cut": "the bed is cut deeper than is allowed",
     # pieces
     "piece-touched": "a piece that has come loose is touched afterwards",
@@ -76,6 +77,8 @@ KINDS: Final[dict[str, str]] = {
     "floor-thin": "a floor that is too thin for its load",
     "wall-thin": "a wall that is thin for a driven fit",
     "hold-margin": "the hold-down has less margin than is wanted",
+    "stock-lifts": "thin stock that lifts or sags between its clamps by more than the cut can stand",
+    "means-doubt": "something that stops, tape, screws or a vacuum can't be relied on for",
     "bolt-length": "no bolt on hand reaches its insert without bottoming in it",
     "bolt-overdrawn": "a strong hand may stretch a clamp's bolt",
     "clamp-gives": "a part of a clamp, or its insert, that a hand may break, strip, turn, dent or pull out",

@@ -12,6 +12,7 @@ from proveout.hold.stack import Choice, Stack, held_range, held_together
 from proveout.hold.tension import tension
 from proveout.holding import ForParts, Holding, place_text
 from proveout.job.records import ClampKind
+from proveout.means_text import lift_lines, lift_record, means_lines, means_record
 from proveout.quantity import System, show_length
 from proveout.shelf.tables import thread
 
@@ -39,7 +40,11 @@ def _lines(found: Holding) -> Iterator[str]:
             "its usual values, dull"
         )
     if found.stated:
-        yield from _held("the job's own clamps", found.stated, units)
+        yield from _held(f"the job's own {'hold' if found.others else 'clamps'}", found.stated, units)
+    if found.others:
+        yield from means_lines(found.others, units)
+    if found.lifts:
+        yield from lift_lines(found.lifts, units)
     if found.for_parts:
         yield from _for_parts(found.for_parts, units)
     elif found.chosen:
@@ -130,10 +135,8 @@ def _held(what: str, held: Held, units: System) -> Iterator[str]:
     count = len(held.places)
     x, y = (show_length(one, units) for one in held.weakest)
     enough = "enough" if held.enough else "NOT enough"
-    yield (
-        f"{what}: {count} clamp{'s' if count > 1 else ''}, {held.stands:.0f} N sideways at the weakest point "
-        f"({x}, {y}): {enough}"
-    )
+    clamps = {0: "no clamps", 1: "1 clamp"}.get(count, f"{count} clamps")
+    yield (f"{what}: {clamps}, {held.stands:.0f} N sideways at the weakest point ({x}, {y}): {enough}")
     for one in held.places:
         yield (
             f"  {one.at.clamp} at {one.at.hole}, nose to the {one.at.towards}, "
@@ -148,6 +151,8 @@ def hold_json(found: Holding) -> str:
             "name": found.job.name,
             "push": found.push.force if found.push else None,
             "stated": _record(found.stated),
+            "lifts": lift_record(found.lifts) if found.lifts else None,
+            "others": means_record(found.others) if found.others else None,
             "chosen": _record(found.chosen),
             "for_parts": _record(found.for_parts.held) if found.for_parts else None,
             "bolts": [

@@ -18,10 +18,14 @@ from proveout.hold.chain import Load, chain, stood
 from proveout.hold.choose_clamps import Held, measured, spread_clamps
 from proveout.hold.friction import plate_friction
 from proveout.hold.gives import Strain, chain_findings
+from proveout.hold.grips import placed_grips
+from proveout.hold.means_findings import means_findings
+from proveout.hold.others import Others, all_contacts, others_of
 from proveout.hold.places import Place, places, stated_places
 from proveout.hold.preload import clamp_force, hand_pulls
 from proveout.hold.stack import Choice, Stack, choose_bolt, stack_of
 from proveout.hold.tension import tension
+from proveout.hold.thin import Lift, lift_findings, lift_of
 from proveout.job.records import ClampKind, Cutter, Job
 from proveout.quantity import show_length
 from proveout.shelf.materials import Material
@@ -62,7 +66,9 @@ class Holding:
 
     job: Job
     push: Push | None  # None: no flat cutter on hand
-    stated: Held | None  # the job's own clamps; None where it has none
+    stated: Held | None  # the job's own clamps and whatever else it states; None where it has none
+    lifts: Lift | None  # how far the hardest up-cut lifts it; None where none pulls, or it states no hold
+    others: Others | None  # what that is; None where only clamps hold
     chosen: Held | None  # None: no clamp on hand reaches the blank
     for_parts: ForParts | None  # None: no parts, or the job states its clamps
     bolts: tuple[tuple[ClampKind, Choice], ...]  # for the kinds that either uses
@@ -79,13 +85,17 @@ class Holding:
 def holding(job: Job, for_parts: ForParts | None = None) -> Holding:
     """The answer for a job's blank, and for its parts where they are laid out."""
     wood = material(job.stock.material)
-    push = _push(job, wood)
+    pushes = _pushes(job, wood)
+    push = max(pushes, key=lambda one: one.force, default=None)
     wanted, pull = (push.wanted(wood), HOLD_SAFETY * push.pull) if push else (0.0, 0.0)
+    lifting = max((one.pull for one in pushes), default=0.0)
     shop, stock = job.shop, job.stock
     stated = None
-    if job.clamps:
+    others = others_of(job)
+    if job.clamps or others:
         own = stated_places(shop.plate, stock, shop.clamps, job.clamps)
-        stated = measured(own, wood, stock.size, wanted, pull=pull)
+        by_all = all_contacts(job) if others else None
+        stated = measured(own, wood, stock.size, wanted, pull=pull, held=by_all)
     chosen = spread_clamps(places(shop.plate, stock, shop.clamps), wood, stock.size, wanted, pull=pull)
     laid = for_parts.held if for_parts else None
     used = [one for held in (stated, chosen, laid) if held for one in held.places]
@@ -107,22 +117,23 @@ def holding(job: Job, for_parts: ForParts | None = None) -> Holding:
         job=job,
         push=push,
         stated=stated,
+        others=others,
+        lifts=lift_of(job, lifting),
         chosen=chosen,
         bolts=bolts,
         stacks=stacks,
         strains=strains,
         for_parts=for_parts,
-        findings=said,
+        findings=(*said, *means_findings(job), *lift_findings(job, lifting)),
     )
 
 
-def _push(job: Job, wood: Material) -> Push | None:
-    """The hardest cut of the flat cutters on hand, each at the values that it gets with a firm hold."""
+def _pushes(job: Job, wood: Material) -> list[Push]:
+    """The flat cutters on hand, each with its hardest cut at the values that it gets with a firm hold."""
     bench = Bench(material=wood, machine=job.shop.machine, hold=None)
-    pushes = [
+    return [
         Push(cutter=one, force=push_of(job, one, bench)) for one in job.shop.cutters if one.kind == "flat"
     ]
-    return max(pushes, key=lambda one: one.force, default=None)
 
 
 def push_of(job: Job, cutter: Cutter, bench: Bench) -> float:
@@ -177,6 +188,13 @@ def _findings(
             remedy="Move the blank with at, or make longer clamps.",
         )
         return
+    if not held.places and not any(grip.holds_down for grip in placed_grips(job)):
+        yield Finding(
+            level=Level.STOP,
+            kind="blank-not-held",
+            text="Stops and dowels keep the blank from sliding, and nothing keeps it down.",
+            remedy="Add clamps, tape or screws.",
+        )
     if push is not None and not held.enough:
         yield too_weak(push, held, wood)
     yield from (

@@ -20,6 +20,8 @@ from proveout.finding import Finding, InputError, Level, Place, is_ready
 from proveout.fit.shaped import CLEARED, Shaped
 from proveout.hold.bridges import LEAST, SPACING, Bridges, bridge_findings, bridge_strength
 from proveout.hold.friction import margin_findings, spread_findings
+from proveout.hold.means_findings import means_findings
+from proveout.hold.thin import lift_findings
 from proveout.job.grid import holes_of
 from proveout.job.records import Job
 from proveout.layout.keepouts import keep_out
@@ -42,7 +44,17 @@ from proveout.proof.verdict import Verdict
 from proveout.quantity import show_length
 from proveout.quickest import quickest
 from proveout.reckon import Held, Reckoned, hold, reckon
-from proveout.setup import Block, Hole, IntendedFeature, IntendedPart, Obstacle, PlacedClamp, Reach, Setup
+from proveout.setup import (
+    Block,
+    Hole,
+    IntendedFeature,
+    IntendedPart,
+    Obstacle,
+    PlacedClamp,
+    Reach,
+    Setup,
+    other_solids,
+)
 from proveout.shelf.tables import material
 
 Say = Callable[[str], None]
@@ -288,7 +300,7 @@ def laid_out(job: Job, shaped: Shaped, held: Held) -> tuple[PlacedPart, ...]:
         edge_margin=job.stock.edge_margin,
         cutters=job.shop.cutters,
         spindle=job.shop.machine.spindle,
-        obstacles=_solids(held.clamps),
+        obstacles=(*_solids(held.clamps), *other_solids(held.grips, held.stops)),
         inserts=held.inserts,
         through_z=-job.through_allowance,
         units=job.units,
@@ -326,7 +338,7 @@ def _in_the_way(job: Job, held: Held) -> dict[int, BaseGeometry]:
     """Where each cutter's axis may not come while its tip is LOW over the stock."""
     return {
         cutter.number: keep_out(
-            _solids(held.clamps),
+            (*_solids(held.clamps), *other_solids(held.grips, held.stops)),
             (cutter,),
             job.shop.machine.spindle,
             lowest_tip=job.stock.thickest + LOW,
@@ -360,6 +372,8 @@ def setup_of(job: Job, placed: Sequence[PlacedPart], held: Held, traced: Traced)
         ),
         cutters=job.shop.cutters,
         clamps=held.clamps,
+        grips=held.grips,
+        stops=held.stops,
         inserts=held.inserts,
         plate=box(-stock.at[0], -stock.at[1], plate.size[0] - stock.at[0], plate.size[1] - stock.at[1]),
         bed_allowance=plate.cut_allowance,
@@ -468,8 +482,9 @@ def hold_findings(
     forces = [(push(one), cutters[one.cutter].spiral) for one in sideways]
     most = max((force for force, _ in forces), default=0.0)
     lifting = max((lift(force, spiral) for force, spiral in forces), default=0.0)
-    found = margin_findings(held.capacity, most, held.clamps, wood, lifting)
-    found += spread_findings(held.clamps, job.stock.size)
+    found = margin_findings(held.capacity, most, (*held.clamps, *held.grips), wood, lifting)
+    found += () if held.grips else spread_findings(held.clamps, job.stock.size)
+    found += (*means_findings(job), *lift_findings(job, lifting))
     for (part, cutter), figure in strength.items():
         found.extend(bridge_findings(part, figure, push(values.of(cutter, "outline"))))
     found.append(

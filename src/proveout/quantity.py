@@ -28,6 +28,7 @@ class Kind(Enum):
     TIME = "time"
     ACCELERATION = "acceleration"
     STIFFNESS = "stiffness"
+    PRESSURE = "pressure"
 
 
 # Each unit's size in the internal unit, exact.
@@ -66,6 +67,14 @@ UNITS: Final[dict[Kind, dict[str, Fraction]]] = {
     Kind.TIME: {"s": Fraction(1), "min": Fraction(60)},
     Kind.ACCELERATION: {"mm/s2": Fraction(1), "m/s2": Fraction(1000), "in/s2": INCH},
     Kind.STIFFNESS: {"N/mm": Fraction(1), "lbf/in": POUND_FORCE / INCH},
+    Kind.PRESSURE: {
+        "N/mm2": Fraction(1),
+        "bar": Fraction(1, 10),
+        "mbar": Fraction(1, 10_000),
+        "kPa": Fraction(1, 1000),
+        "psi": POUND_FORCE / INCH**2,
+        "inHg": Fraction(3_386_389, 10**9),  # conventional inch of mercury, 3386.389 Pa
+    },
 }
 
 # What a bare number means where a file declares its units.
@@ -81,6 +90,7 @@ DECLARED: Final[dict[System, dict[Kind, str]]] = {
         Kind.TIME: "s",
         Kind.ACCELERATION: "mm/s2",
         Kind.STIFFNESS: "N/mm",
+        Kind.PRESSURE: "bar",
     },
     "in": {
         Kind.LENGTH: "in",
@@ -93,6 +103,7 @@ DECLARED: Final[dict[System, dict[Kind, str]]] = {
         Kind.TIME: "s",
         Kind.ACCELERATION: "in/s2",
         Kind.STIFFNESS: "lbf/in",
+        Kind.PRESSURE: "inHg",
     },
 }
 
@@ -107,6 +118,7 @@ EXAMPLES: Final[dict[Kind, str]] = {
     Kind.TIME: '"3 s"',
     Kind.ACCELERATION: '"500 mm/s2"',
     Kind.STIFFNESS: '"200 N/mm"',
+    Kind.PRESSURE: '"0.5 bar" or "15 inHg"',
 }
 
 LONGEST: Final = 60  # characters of a quantity, and of anything that a message repeats

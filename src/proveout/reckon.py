@@ -10,9 +10,11 @@ from proveout.fit.shaped import Shaped
 from proveout.hold.bridges import Bridges, bridge_size
 from proveout.hold.clamps import clamp_forces, placed_clamps, placed_inserts
 from proveout.hold.friction import holding_force
+from proveout.hold.grips import grip_figures, placed_grips
+from proveout.hold.stops import placed_stops, stop_figures
 from proveout.job.records import Job
 from proveout.quantity import show_length
-from proveout.setup import Obstacle, PlacedClamp
+from proveout.setup import Grip, Obstacle, PlacedClamp, PlacedStop, other_solids
 from proveout.shelf.tables import material
 
 
@@ -21,8 +23,11 @@ class Held:
     """What hangs on the bench alone: clamps, what they stand, the safe height."""
 
     clamps: tuple[PlacedClamp, ...]
+    grips: tuple[Grip, ...]
+    stops: tuple[PlacedStop, ...]
     inserts: tuple[Obstacle, ...]
     capacity: Figure
+    stops_stand: tuple[Figure, ...]  # not part of it: a stop stands what goes into it alone
     safe_z: Figure
 
 
@@ -41,6 +46,7 @@ class Reckoned:
             *self.shaped.figures,
             self.held.safe_z,
             self.held.capacity,
+            *self.held.stops_stand,
             *self.bridges.figures,
         )
 
@@ -64,18 +70,23 @@ def reckon(job: Job, eased: Eased = AS_CHOSEN) -> Reckoned:
 
 
 def hold(job: Job) -> Held:
-    """Clamps in their places, what they stand, and the safe height."""
-    clamps = placed_clamps(job)
+    """Clamps and other means in their places, what they stand, and the safe height."""
+    clamps, grips, stops = placed_clamps(job), placed_grips(job), placed_stops(job)
+    forces = (*clamp_forces(job), *grip_figures(job))
     return Held(
         clamps=clamps,
+        grips=grips,
+        stops=stops,
         inserts=placed_inserts(job.shop.plate, job.stock),
-        capacity=holding_force(clamps, material(job.stock.material), clamp_forces(job)),
-        safe_z=_safe_height(job, clamps),
+        capacity=holding_force(clamps, material(job.stock.material), forces, grips),
+        stops_stand=stop_figures(job),
+        safe_z=_safe_height(job, clamps, other_solids(grips, stops)),
     )
 
 
-def _safe_height(job: Job, clamps: Sequence[PlacedClamp]) -> Figure:
+def _safe_height(job: Job, clamps: Sequence[PlacedClamp], others: Sequence[Obstacle]) -> Figure:
     solids = [clamp.bar for clamp in clamps] + [one for clamp in clamps for one in clamp.bolt]
+    solids += [one for one in others if one.top > job.stock.thickest]
     highest = max((solid.top for solid in solids), default=job.stock.thickest)
     what = "the highest clamp or knob" if solids else "the stock's thickest reading"
     top = Figure(

@@ -4,6 +4,7 @@ Frame: mm; X right, Y away, Z up; origin at the stock's left front corner; Z = 0
 plate's face.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal, NamedTuple
 
@@ -11,7 +12,8 @@ from shapely import Polygon
 
 from proveout.job.records import Cutter, Machine
 
-ObstacleKind = Literal["clamp", "bolt", "insert"]
+ObstacleKind = Literal["clamp", "bolt", "insert", "stop"]
+GripKind = Literal["dowel", "tape", "screw", "vacuum"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,6 +38,35 @@ class PlacedClamp:
     pressing: Polygon  # where it bears on the stock
     force: float  # N on the work, at the unfavourable end
     bolt_size: str  # "M6"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Grip:
+    """What holds the blank besides clamps, where it does; each force at its unfavourable end."""
+
+    kind: GripKind
+    name: str  # "screw 2"
+    pressing: Polygon  # where it holds
+    force: float  # N that presses the blank on the plate
+    shear: float  # N that it stands sideways of its own
+    down: float  # N of a pull up that it stands
+    solids: tuple[Obstacle, ...] = ()
+
+    @property
+    def holds_down(self) -> bool:
+        """Whether the blank can't be lifted off it."""
+        return self.down > 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlacedStop:
+    """A stop where it touches an edge of the blank."""
+
+    name: str  # "stop 1"
+    at: tuple[float, float]
+    push: tuple[float, float]  # of length 1: the way it can push, into the blank
+    stands: float  # N before it or the edge gives
+    solid: Obstacle
 
 
 class Hole(NamedTuple):
@@ -121,6 +152,8 @@ class Setup:
     parts: tuple[IntendedPart, ...]
     tabs: tuple[Tab, ...]
     holes: tuple[Hole, ...] = ()  # of the plate's grid; none where it isn't known
+    grips: tuple[Grip, ...] = ()
+    stops: tuple[PlacedStop, ...] = ()
 
 
 def cutter_by_number(setup: Setup, number: int) -> Cutter | None:
@@ -134,4 +167,14 @@ def obstacles(setup: Setup) -> tuple[Obstacle, ...]:
     for clamp in setup.clamps:
         found.append(clamp.bar)
         found.extend(clamp.bolt)
-    return (*found, *setup.inserts)
+    return (*found, *other_solids(setup.grips, setup.stops), *setup.inserts)
+
+
+def other_solids(grips: Iterable[Grip], stops: Iterable[PlacedStop]) -> tuple[Obstacle, ...]:
+    """What of the other means a cutter could strike."""
+    return (*(solid for grip in grips for solid in grip.solids), *(stop.solid for stop in stops))
+
+
+def holders(setup: Setup) -> tuple[PlacedClamp | Grip, ...]:
+    """All that keeps the blank from being lifted."""
+    return (*setup.clamps, *(grip for grip in setup.grips if grip.holds_down))

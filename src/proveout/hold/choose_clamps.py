@@ -115,6 +115,7 @@ def measured(
     *,
     pull: float = 0.0,
     points: Floats | None = None,
+    held: Contacts | None = None,
 ) -> Held:
     """What a blank stands with these clamps, by the whole search over centres of turning.
 
@@ -122,8 +123,9 @@ def measured(
         wanted: N, sideways
         pull: N, away from the plate, that must not tip the blank
         points: (n, 2) mm, where the blank is pushed; all over it where nothing is said
+        held: by all that holds it, where that is more than the clamps
     """
-    held = contacts_of(chosen, stock)
+    held = held or contacts_of(chosen, stock)
     points = _corners(size) if points is None else points
     stands = slip_force(held, points)
     least = int(stands.argmin())

@@ -8,7 +8,7 @@ from shapely import Polygon
 
 from proveout.figure import Figure
 from proveout.finding import Finding, Level
-from proveout.setup import PlacedClamp
+from proveout.setup import Grip, PlacedClamp
 from proveout.shelf.cited import cited
 from proveout.shelf.holding import Friction
 from proveout.shelf.materials import Material
@@ -25,9 +25,15 @@ def plate_friction(stock: Material) -> Friction:
 
 
 def holding_force(
-    clamps: tuple[PlacedClamp, ...], stock: Material, forces: tuple[Figure, ...] = ()
+    clamps: tuple[PlacedClamp, ...],
+    stock: Material,
+    forces: tuple[Figure, ...] = (),
+    grips: Sequence[Grip] = (),
 ) -> Figure:
     """Sideways force that friction under the blank can stand, N: mu times the sum of the clamps' forces.
+
+    What tape, screws and dowels stand of their own is added, and what a vacuum presses with. Stops are left
+    out: they stand pushes towards them only.
 
     Friction under the clamps' noses is left out: a strap may swing about its bolt.
 
@@ -35,28 +41,36 @@ def holding_force(
         clamps: where they sit, each with its force at the low end
         stock: that lies on the plate
         forces: the figures those forces come from
+        grips: what else holds it
     """
     pair = plate_friction(stock)
+    pressed = sum(clamp.force for clamp in clamps) + sum(grip.force for grip in grips)
+    stands = pair.design * pressed + sum(grip.shear for grip in grips)
+    others = ", and what tape, screws and dowels stand sideways" if grips else ""
     return Figure(
         name="hold.friction",
-        value=pair.design * sum(clamp.force for clamp in clamps),
+        value=stands,
         unit="N",
-        rule=f"design friction of {pair.pair} times the clamps' forces, each at its low end",
+        rule=f"design friction of {pair.pair} times the clamps' forces, each at its low end{others}",
         source=cited(pair),
         inputs=forces,
-        low=pair.design * sum(clamp.force for clamp in clamps),
+        low=stands,
     )
 
 
 def margin_findings(
-    capacity: Figure, force: float, clamps: tuple[PlacedClamp, ...], stock: Material, lift: float = 0.0
+    capacity: Figure,
+    force: float,
+    clamps: Sequence[PlacedClamp | Grip],
+    stock: Material,
+    lift: float = 0.0,
 ) -> list[Finding]:
     """Whether the hold-down stands the greatest cutting force with the margin that is wanted.
 
     Args:
         capacity: what friction stands sideways
         force: sideways, of a dull cutter, N
-        clamps: that hold the blank
+        clamps: and whatever else holds the blank
         stock: that lies on the plate
         lift: by which an up-cut spiral takes load off the bed, N
     """
@@ -73,12 +87,24 @@ def margin_findings(
             level=Level.STOP if margin < 1 else Level.CAUTION,
             kind="hold-margin",
             text=(
-                f"The clamps' friction stands {stands:.0f} N sideways; a dull cutter pushes with "
+                f"{_holders(clamps)} {stands:.0f} N sideways; a dull cutter pushes with "
                 f"up to {force:.0f} N. That is a margin of {margin:.1f}, where {WANTED:g} is wanted."
             ),
-            remedy=f"use {needed} clamps like these, or set stops against the blank's edges",
+            remedy=_firmer(clamps, needed, short / capacity.value if capacity.value > 0 else 0.0),
         )
     ]
+
+
+def _holders(held: Sequence[PlacedClamp | Grip]) -> str:
+    clamped = all(isinstance(one, PlacedClamp) for one in held)
+    return "The clamps' friction stands" if clamped else "All that holds the blank stands"
+
+
+def _firmer(held: Sequence[PlacedClamp | Grip], needed: int, times: float) -> str:
+    if all(isinstance(one, PlacedClamp) for one in held):
+        return f"use {needed} clamps like these, or set stops against the blank's edges"
+    said = f"{math.ceil(times * 10) / 10:.1f} times as firmly" if times else "much more firmly"
+    return f"hold it {said}: more clamps, more tape, or screws through the waste"
 
 
 def spread_findings(clamps: tuple[PlacedClamp, ...], size: tuple[float, float]) -> list[Finding]:

@@ -34,7 +34,7 @@ def times_stood(held: Contacts, slides: Floats, tips: Floats, push: Floats, pull
         push: (n,) N, more than 0
         pull: (n,) N
     """
-    lost = pull * float(held.friction.sum()) / held.pressed
+    lost = pull * held.lost
     stood: Floats = np.minimum(np.maximum(slides - lost, 0.0) / push, tips / np.maximum(pull, 1e-9))
     return stood
 

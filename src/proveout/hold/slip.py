@@ -6,22 +6,26 @@ some centre, takes less work against friction than the force puts in (the kinema
 analysis): for turns about c, F(p) = min of sum(mu N_i |r_i - c|) / |p - c|; for shifts, sum(mu N_i). The work
 about a centre is the same for all points, has its kinks at the contacts, and is smooth elsewhere.
 
+A stop at an edge pushes and never pulls: a motion away from it costs nothing, one into it costs the stop's
+strength times the way. It is without friction. So a turn to the left and one to the right differ in work.
+
 1 / F(p) is the greatest of |v(p)| over all motions of work 1, so it is convex in p: reading it between the
 nodes of a grid by straight lines never promises more than there is.
 
 Source: Goyal, Ruina and Papadopoulos, Wear 143 (1991), the limit surface (from memory); the rest derived
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import Final
+from itertools import combinations
+from typing import Final, NamedTuple
 
 import numpy as np
 from shapely import Polygon
 
 from proveout.hold.friction import plate_friction
 from proveout.motion import Floats
-from proveout.setup import PlacedClamp
+from proveout.setup import Grip, PlacedClamp, PlacedStop
 from proveout.shelf.materials import Material
 
 CENTRES: Final = 24  # of turning, tried along each side of the blank and half as far again on either side
@@ -31,6 +35,25 @@ HALVINGS: Final = 12  # of the search's step
 SURELY: Final = 1.5  # times; a first look overrates what a point stands by less (the tests look)
 SPACING: Final = 10.0  # mm between the nodes of a map, or more where the blank is large
 MOST_NODES: Final = 2500
+PART: Final = 50.0  # mm, of a large area that holds
+MOST_PARTS: Final = 5  # of it, each way, where there are no more than
+FEW: Final = 16  # of them; else two
+POINT: Final = 80.0  # mm2; what holds on less counts as a point
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Stops:
+    """Points at the blank's edges that push and never pull."""
+
+    at: Floats  # (m, 2) mm
+    normal: Floats  # (m, 2) of length 1, the way each pushes: into the blank
+    stands: Floats  # (m,) N before the stop or the edge gives
+
+    def __len__(self) -> int:
+        return len(self.at)
+
+
+NO_STOPS: Final = Stops(at=np.zeros((0, 2)), normal=np.zeros((0, 2)), stands=np.zeros(0))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -38,11 +61,20 @@ class Contacts:
     """Points at which the blank is pressed on the plate."""
 
     at: Floats  # (k, 2) mm
-    friction: Floats  # (k,) N, mu N of each
+    friction: Floats  # (k,) N, mu N of each and what it stands sideways of its own
     pressed: float  # N, all clamps together
+    own: Floats | None = None  # (k,) N of that which needs no pressing: tape, screws, pins; None: nothing
+    down: Floats | None = None  # (k,) N by which each holds the blank down; None: its share of `pressed`
+    stops: Stops = NO_STOPS
 
     def __len__(self) -> int:
         return len(self.at)
+
+    @property
+    def lost(self) -> float:
+        """Friction that goes for each newton by which the blank is pulled up."""
+        pressing = float(self.friction.sum() - (0.0 if self.own is None else self.own.sum()))
+        return pressing / self.pressed if self.pressed > 0 else 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)
@@ -70,27 +102,63 @@ def _cell(nodes: Floats, values: Floats) -> np.ndarray:
     return np.clip(np.searchsorted(nodes, values, side="right") - 1, 0, len(nodes) - 2)
 
 
-def contacts(clamps: Sequence[PlacedClamp], stock: Material) -> Contacts:
-    """Where clamps press a stock on the plate: each patch as four points half way to its corners."""
+def contacts(
+    clamps: Sequence[PlacedClamp],
+    stock: Material,
+    grips: Sequence[Grip] = (),
+    stops: Sequence[PlacedStop] = (),
+) -> Contacts:
+    """Where a stock is held: a patch as four points half way to its corners, larger areas as more.
+
+    A grip's own stand sideways is added to what its pressing gives by friction.
+    """
     mu = plate_friction(stock).design
-    points, stands = [], []
-    for clamp in clamps:
-        if clamp.pressing.is_empty:
-            continue
-        points.append(_quarters(clamp.pressing))
-        stands.append(np.full(4, mu * clamp.force / 4))
-    if not points:
-        return Contacts(at=np.zeros((0, 2)), friction=np.zeros(0), pressed=0.0)
-    pressed = sum(clamp.force for clamp in clamps if not clamp.pressing.is_empty)
-    return Contacts(at=np.concatenate(points), friction=np.concatenate(stands), pressed=pressed)
+    rows = [
+        *(_Patch(one.pressing, one.force, 0.0, one.force) for one in clamps if not one.pressing.is_empty),
+        *(_Patch(one.pressing, one.force, one.shear, one.down) for one in grips),
+    ]
+    most = MOST_PARTS if len(rows) <= FEW else 2
+    points = [_spread(row.area, most) for row in rows]
+    counts = [len(some) for some in points]
+
+    def shared(values: list[float]) -> Floats:
+        return np.repeat(np.array(values) / counts, counts) if rows else np.zeros(0)
+
+    return Contacts(
+        at=np.concatenate(points) if rows else np.zeros((0, 2)),
+        friction=shared([mu * row.press + row.own for row in rows]),
+        pressed=sum(row.press for row in rows),
+        own=shared([row.own for row in rows]),
+        down=shared([row.down for row in rows]),
+        stops=Stops(
+            at=np.array([one.at for one in stops]).reshape(-1, 2),
+            normal=np.array([one.push for one in stops]).reshape(-1, 2),
+            stands=np.array([one.stands for one in stops]),
+        ),
+    )
 
 
-def _quarters(patch: Polygon) -> Floats:
+class _Patch(NamedTuple):
+    """An area that holds: N pressed, of its own sideways, of a pull up."""
+
+    area: Polygon
+    press: float
+    own: float
+    down: float
+
+
+def _spread(patch: Polygon, most: int) -> Floats:
+    """The middles of a patch's equal parts: two each way, more where it is long; of pins and heads one."""
     left, front, right, back = patch.bounds
-    across, along = (right - left) / 4, (back - front) / 4
-    middle = np.array([patch.centroid.x, patch.centroid.y])
-    corners = np.array([[-1.0, -1.0], [1.0, -1.0], [1.0, 1.0], [-1.0, 1.0]])
-    places: Floats = middle + corners * (across, along)
+    across, along = (
+        (np.arange(count) + 0.5) / count
+        for count in (
+            1 if patch.area < POINT else min(max(2, round(side / PART)), most)
+            for side in (right - left, back - front)
+        )
+    )
+    x, y = np.meshgrid(left + across * (right - left), front + along * (back - front))
+    places: Floats = np.column_stack((x.ravel(), y.ravel()))
     return places
 
 
@@ -102,30 +170,78 @@ def slip_force(held: Contacts, points: Floats, enough: Floats | float = np.inf) 
     Args:
         enough: N; where a point stands half as much again at a first look, that is looked at no closer
     """
-    if not len(held):
+    if not len(held) and not len(held.stops):
         return np.zeros(len(points))
+    return _least_force(held, points, None, enough)
+
+
+def push_force(held: Contacts, points: Floats, way: tuple[float, float]) -> Floats:
+    """The force that is stood at each point in one direction of the plane, (n,) N.
+
+    Args:
+        way: of the push, of length 1
+    """
+    if not len(held) and not len(held.stops):
+        return np.zeros(len(points))
+    return _least_force(held, points, np.asarray(way, dtype=np.float64), np.inf)
+
+
+def _least_force(held: Contacts, points: Floats, way: Floats | None, enough: Floats | float) -> Floats:
     centres = _centres(held, points)
-    force = _over(_work(held, centres), np.hypot(*(points[:, None, :] - centres).transpose(2, 0, 1)))
+    force = _force(_works(held, centres), points[:, None, :] - centres, way)
     best = force.argmin(axis=1)
     stands: Floats = force[np.arange(len(points)), best]
     near = np.flatnonzero(stands < SURELY * enough)
     if near.size:
-        stands[near] = _refined(held, points[near], centres[best[near]], stands[near])
-    shift = float(held.friction.sum())
-    return np.minimum(stands, shift)
+        stands[near] = _refined(held, points[near], way, centres[best[near]], stands[near])
+    return np.minimum(stands, _shift(held, way))
+
+
+def _shift(held: Contacts, way: Floats | None) -> float:
+    """The force that a shift takes, N: friction, and the stops that it goes into.
+
+    Between two stops' edges the work is a piece of a cosine, which is least at an end: along one of them.
+    """
+    along = held.stops.normal[:, ::-1] * (1.0, -1.0)
+    ways = np.concatenate((np.eye(2), -np.eye(2), along, -along))
+    if way is not None:
+        ways = np.concatenate((ways, way[None]))
+    into = np.maximum(-(ways @ held.stops.normal.T), 0.0) @ held.stops.stands
+    speed = np.ones(len(ways)) if way is None else ways @ way
+    work = float(held.friction.sum()) + into
+    return float(np.where(speed > 1e-9, work / np.maximum(speed, 1e-9), np.inf).min())
+
+
+def _force(works: Floats, arm: Floats, way: Floats | None) -> Floats:
+    """Work over the way of the point; a turn that doesn't move it along the push needs no force.
+
+    Args:
+        works: (2, ...) N mm of a turn of 1 rad to the left and to the right about each centre
+        arm: (..., 2) from each centre to the point
+        way: of the push; None: whichever is the worst
+    """
+    if way is None:
+        return _over(works.min(axis=0), np.hypot(arm[..., 0], arm[..., 1]))
+    speed = way[1] * arm[..., 0] - way[0] * arm[..., 1]
+    return np.minimum(_over(works[0], speed), _over(works[1], -speed))
 
 
 def _over(work: Floats, away: Floats) -> Floats:
-    """Work over the way of the point; a turn about the point itself moves it nowhere and needs no force."""
     force: Floats = np.where(away > 1e-6, work / np.maximum(away, 1e-6), np.inf)
     return force
 
 
-def _work(held: Contacts, centres: Floats) -> Floats:
-    """Work of friction for a turn of 1 rad about each centre, (k,) N mm."""
+def _works(held: Contacts, centres: Floats) -> Floats:
+    """Work for a turn of 1 rad to the left and to the right about each centre, (2, k) N mm."""
     arm = held.at[None, :, :] - centres[:, None, :]
-    done: Floats = np.hypot(arm[:, :, 0], arm[:, :, 1]) @ held.friction
-    return done
+    done = np.hypot(arm[:, :, 0], arm[:, :, 1]) @ held.friction
+    if not len(held.stops):
+        return np.stack((done, done))
+    to_stop = held.stops.at[None, :, :] - centres[:, None, :]
+    normal = held.stops.normal
+    out = normal[:, 1] * to_stop[:, :, 0] - normal[:, 0] * to_stop[:, :, 1]  # mm a rad, away from each
+    left, right = (np.maximum(-way, 0.0) @ held.stops.stands for way in (out, -out))
+    return np.stack((done + left, done + right))
 
 
 def _centres(held: Contacts, points: Floats) -> Floats:
@@ -137,10 +253,25 @@ def _centres(held: Contacts, points: Floats) -> Floats:
     inner = np.column_stack([axis.ravel() for axis in np.meshgrid(near, near)])
     angles = np.arange(BEARINGS) * 2 * np.pi / BEARINGS
     outer = [far * half * np.column_stack((np.cos(angles), np.sin(angles))) for far in FAR]
-    return np.concatenate((held.at, middle + inner, *(middle + ring for ring in outer)))
+    on_lines = _on_stops(held.stops, held.at, half)
+    return np.concatenate((held.at, middle + inner, *(middle + ring for ring in outer), *on_lines))
 
 
-def _refined(held: Contacts, points: Floats, centres: Floats, least: Floats) -> Floats:
+def _on_stops(stops: Stops, contacts: Floats, half: float) -> Iterator[Floats]:
+    """Centres on the stops' lines of push, where turns begin to go into them: the work has kinks there."""
+    steps = np.linspace(-1.5, 1.5, CENTRES) * half
+    far = np.array([side * times * half for times in FAR for side in (-1, 1)])
+    for at, normal in zip(stops.at, stops.normal, strict=True):
+        feet = (contacts - at) @ normal
+        yield at + np.concatenate((steps, far, feet))[:, None] * normal
+    for one, other in combinations(range(len(stops)), 2):
+        lines = np.column_stack((stops.normal[one], -stops.normal[other]))
+        if abs(np.linalg.det(lines)) > 1e-9:
+            along, _ = np.linalg.solve(lines, stops.at[other] - stops.at[one])
+            yield (stops.at[one] + along * stops.normal[one])[None]
+
+
+def _refined(held: Contacts, points: Floats, way: Floats | None, centres: Floats, least: Floats) -> Floats:
     """The least work for each point, from its best centre on, by a search that halves its steps."""
     centre, least = centres.copy(), least.copy()
     low, high = points.min(axis=0), points.max(axis=0)
@@ -149,8 +280,8 @@ def _refined(held: Contacts, points: Floats, centres: Floats, least: Floats) -> 
     ways = np.column_stack((np.cos(compass), np.sin(compass)))
     for _ in range(HALVINGS):
         tried = centre[:, None, :] + step[:, None, None] * ways
-        away = np.hypot(*(points[:, None, :] - tried).transpose(2, 0, 1))
-        force = _over(_work(held, tried.reshape(-1, 2)).reshape(away.shape), away)
+        arm = points[:, None, :] - tried
+        force = _force(_works(held, tried.reshape(-1, 2)).reshape(2, *arm.shape[:2]), arm, way)
         pick = force.argmin(axis=1)
         rows = np.arange(len(points))
         better = force[rows, pick] < least
@@ -177,7 +308,7 @@ def tip_share(held: Contacts, points: Floats, size: tuple[float, float]) -> Floa
     if not len(held):
         return np.zeros(len(points))
     stands = np.full(len(points), np.inf)
-    press = held.friction / held.friction.sum() * held.pressed
+    press = held.friction / held.friction.sum() * held.pressed if held.down is None else held.down
     for axis in (0, 1):
         for edge in (0.0, size[axis]):
             moment = float((press * np.abs(held.at[:, axis] - edge)).sum())

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from proveout.hold.slip import Contacts, SlipMap, contacts, slip_map, tip_share
 from proveout.motion import Floats
-from proveout.setup import PlacedClamp
+from proveout.setup import Grip, PlacedClamp, PlacedStop
 from proveout.shelf.materials import Material
 
 
@@ -28,9 +28,15 @@ class HeldBlank:
     slips: SlipMap
 
 
-def held_blank(clamps: Sequence[PlacedClamp], stock: Material, size: tuple[float, float]) -> HeldBlank | None:
-    """A blank under its clamps; None where no clamp presses on it."""
-    held = contacts(clamps, stock)
+def held_blank(
+    clamps: Sequence[PlacedClamp],
+    stock: Material,
+    size: tuple[float, float],
+    grips: Sequence[Grip] = (),
+    stops: Sequence[PlacedStop] = (),
+) -> HeldBlank | None:
+    """A blank under its clamps and whatever else holds it; None where nothing does."""
+    held = contacts(clamps, stock, grips, stops)
     return HeldBlank(size=size, contacts=held, slips=slip_map(held, size)) if len(held) else None
 
 
@@ -45,6 +51,6 @@ def stands_at(blank: HeldBlank | None, places: Floats) -> Stands | None:
     return Stands(
         slides=float(slides[weakest]),
         at=(x, y),
-        lost=float(held.friction.sum()) / held.pressed,
+        lost=held.lost,
         tips=float(tip_share(held, places, size).min()),
     )

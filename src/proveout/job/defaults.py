@@ -58,6 +58,10 @@ CLEARANCE: Final = "normal"
 FIT: Final = "light press"
 PIN_FIT: Final = "snug"
 
+# A stop is a block of so much along the edge, and away from it. The project's own choice.
+STOP_WIDTH: Final = 20.0
+STOP_DEPTH: Final = 20.0
+
 # Inch shops say so; everything else is metric.
 UNITS: Final = "mm"
 

@@ -29,6 +29,7 @@ from proveout.shelf import tables as shelf
 MOST_CUTTERS: Final = 100
 MOST_LAYERS: Final = 100
 MOST_CLAMPS: Final = 100
+MOST_MEANS: Final = 50  # stops, dowels, tapes or screws
 MOST_PARTS: Final = 200
 MOST_COPIES: Final = 2000
 
@@ -215,6 +216,50 @@ class ClampAtFields:
     clamp = required("clamp", "text", text, '"low strap"')
     hole = required("hole", "text", text, '"B4"')
     towards = required("towards", "word", one_of(_names("left", "right", "front", "back")), '"right"')
+
+
+class StopAtFields:
+    """[[stops]] of the job file"""
+
+    at = required("at", "2 lengths", several(from_zero(LENGTH), "XY"), '["0 mm", "60 mm"]')
+    side = required("side", "word", one_of(_names("left", "right", "front", "back")), '"left"')
+    width = defaulted("width", "length", positive(LENGTH), '"20 mm"', defaults.STOP_WIDTH)
+    depth = defaulted("depth", "length", positive(LENGTH), '"20 mm"', defaults.STOP_DEPTH)
+    height = optional("height", "length", positive(LENGTH), '"9 mm"')
+    stands = optional("stands", "force", positive(Kind.FORCE), '"300 N"')
+
+
+class DowelAtFields:
+    """[[dowels]] of the job file"""
+
+    at = required("at", "2 lengths", several(positive(LENGTH), "XY"), '["20 mm", "20 mm"]')
+    diameter = required("diameter", "length", positive(LENGTH), '"6 mm"')
+    height = optional("height", "length", positive(LENGTH), '"9 mm"')
+
+
+class TapeFields:
+    """[[tape]] of the job file"""
+
+    at = required("at", "2 lengths", several(from_zero(LENGTH), "XY"), '["10 mm", "10 mm"]')
+    size = required("size", "2 lengths", several(positive(LENGTH), "XY"), '["180 mm", "50 mm"]')
+
+
+class ScrewFields:
+    """[[screws]] of the job file"""
+
+    at = required("at", "2 lengths", several(positive(LENGTH), "XY"), '["15 mm", "15 mm"]')
+    diameter = required("diameter", "length", positive(LENGTH), '"4 mm"')
+    length = required("length", "length", positive(LENGTH), '"30 mm"')
+    head_diameter = optional("head_diameter", "length", positive(LENGTH), '"8 mm"')
+    head_height = optional("head_height", "length", from_zero(LENGTH), '"0 mm"')
+
+
+class VacuumFields:
+    """[vacuum] of the job file"""
+
+    at = required("at", "2 lengths", several(from_zero(LENGTH), "XY"), '["20 mm", "20 mm"]')
+    size = required("size", "2 lengths", several(positive(LENGTH), "XY"), '["160 mm", "100 mm"]')
+    pressure = optional("pressure", "pressure", positive(Kind.PRESSURE), '"0.5 bar"')
 
 
 class PartFields:

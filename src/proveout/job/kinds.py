@@ -27,6 +27,7 @@ INTERNAL: Final = {
     Kind.TIME: "s",
     Kind.ACCELERATION: "mm/s2",
     Kind.STIFFNESS: "N/mm",
+    Kind.PRESSURE: "N/mm2",
 }
 
 # Beyond these a value is a slip of the decimal point or of the unit, on any machine that stands on a bench.
@@ -41,6 +42,7 @@ MOST: Final = {
     Kind.TIME: 600.0,
     Kind.ACCELERATION: 100_000.0,
     Kind.STIFFNESS: 1e6,
+    Kind.PRESSURE: 0.11,  # no vacuum is more than the air's own pressure
 }
 
 

@@ -32,6 +32,7 @@ from proveout.job.fields import (
 from proveout.job.kinds import Wrong
 from proveout.job.pattern_checks import pattern_faults
 from proveout.job.read_drawn import read_drawn
+from proveout.job.read_means import MEANS, read_means
 from proveout.job.records import (
     ClampAt,
     ClampKind,
@@ -102,11 +103,12 @@ def _job(path: Path) -> Job:
     faults = Faults()
     source = source_of(path)
     table = top_table(source, faults)
-    head = table.values(JobFields, ("stock", "zero", "clamps", "parts"))
+    head = table.values(JobFields, ("stock", "zero", "clamps", *MEANS, "parts"))
     shop = shop_named(table, source, faults)
     stock = read_stock(table)
     zero = read_zero(table)
     clamps = [read_clamp_at(one) for one in table.tables("clamps", most=MOST_CLAMPS)]
+    means = read_means(table, stock)
     parts = [_part(one) for one in table.tables("parts", most=MOST_PARTS, example=PARTS_EXAMPLE)]
     check_bench(table, shop, stock, clamps, parts)
     if head is not None and shop is not None:
@@ -126,6 +128,7 @@ def _job(path: Path) -> Job:
         wanted=tuple(one for one in parts if one),
         through_allowance=head[JobFields.through_allowance],
         safe_above=head[JobFields.safe_above],
+        means=means,
     )
 
 

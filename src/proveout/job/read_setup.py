@@ -28,6 +28,7 @@ from proveout.job.read import (
     top_table,
     two,
 )
+from proveout.job.read_means import MEANS, read_means
 from proveout.job.records import (
     ClampKind,
     Cutter,
@@ -52,7 +53,7 @@ from proveout.job.table import Faults, Table
 from proveout.quantity import show_length
 
 OF_THE_SHOP: Final = ("machine", "plate", "cutters", "clamp_kinds")
-WHOLE: Final = (*OF_THE_SHOP, "stock", "zero", "clamps", "intended")
+WHOLE: Final = (*OF_THE_SHOP, "stock", "zero", "clamps", *MEANS, "intended")
 
 
 def read_setup(path: Path) -> Job:
@@ -73,6 +74,7 @@ def read_setup(path: Path) -> Job:
     shop = _shop(table, source, faults)
     stock, zero = read_stock(table), read_zero(table)
     clamps = [read_clamp_at(one) for one in table.tables("clamps", most=MOST_CLAMPS)]
+    means = read_means(table, stock)
     intended = [_intended(one, stock) for one in table.tables("intended", most=MOST_INTENDED)]
     refuse_doubles(table, "intended", [one and one.name.lower() for one in intended], "name")
     check_bench(table, shop, stock, clamps, ())
@@ -89,6 +91,7 @@ def read_setup(path: Path) -> Job:
         wanted=(),
         through_allowance=head[SetupFields.through_allowance],
         safe_above=head[SetupFields.safe_above],
+        means=means,
         intended=tuple(one for one in intended if one),
     )
 

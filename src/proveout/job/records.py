@@ -127,6 +127,69 @@ class ClampAt:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class StopAt:
+    """A block fixed to the plate against one of the blank's edges: it pushes and never pulls."""
+
+    at: tuple[float, float]  # where it touches the edge, from the stock's left front corner
+    side: Towards  # the edge that it stands at
+    width: float  # along the edge
+    depth: float  # away from it
+    height: float | None  # of its top above the bed; None: level with the thinnest reading
+    stands: float | None  # N before it shifts; None: not known
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DowelAt:
+    """A pin in a hole of the plate and of the blank."""
+
+    at: tuple[float, float]  # from the stock's left front corner, like the rest of these
+    diameter: float
+    height: float | None  # of its top above the bed; None: level with the thickest reading
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TapeAt:
+    """Double-sided tape under the blank, a rectangle of it."""
+
+    at: tuple[float, float]  # its left front corner
+    size: tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ScrewAt:
+    """A wood screw through waste of the blank into the plate."""
+
+    at: tuple[float, float]
+    diameter: float  # of the shank, or over the thread where it is threaded all along
+    length: float  # under the head, or overall where that is sunk
+    head_diameter: float
+    head_height: float  # above the blank; 0 where it is sunk
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class VacuumAt:
+    """A sealed area under the blank from which the air is drawn."""
+
+    at: tuple[float, float]
+    size: tuple[float, float]
+    pressure: float | None  # N/mm2 below the air's, by a gauge; None: not read
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OtherMeans:
+    """What holds a blank besides clamps."""
+
+    stops: tuple[StopAt, ...] = ()
+    dowels: tuple[DowelAt, ...] = ()
+    tape: tuple[TapeAt, ...] = ()
+    screws: tuple[ScrewAt, ...] = ()
+    vacuum: VacuumAt | None = None
+
+
+NO_OTHERS = OtherMeans()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Shop:
     """The bench: what jobs share."""
 
@@ -323,4 +386,5 @@ class Job:
     wanted: tuple[Wanted, ...]
     through_allowance: float  # below the thickest reading, for through cuts
     safe_above: float  # of the safe height over the highest thing on the bed
+    means: OtherMeans = NO_OTHERS  # besides the clamps
     intended: tuple[IntendedStated, ...] = ()  # of a setup file, whose programs come from elsewhere

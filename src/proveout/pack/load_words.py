@@ -108,9 +108,7 @@ def hardest_lines(job: Job, verdict: Verdict) -> list[str]:
     pushed = (
         f"{force} sideways" if loads.force[worst.row] > 0 else f"{show(loads.thrust[worst.row], 'N')} down"
     )
-    held = (
-        f"; the clamps stand a dull cutter there {margin}" if loads.margin[worst.row] < float("inf") else ""
-    )
+    held = f"; the hold stands a dull cutter there {margin}" if loads.margin[worst.row] < float("inf") else ""
     line = f"line {worst.line} of {worst.file}" if worst.line else worst.file
     return [
         f"hardest cut: {line}:",

@@ -18,8 +18,10 @@ from shapely import LineString, MultiLineString, Polygon
 
 from proveout.hold.clamps import placed_clamps
 from proveout.hold.friction import WANTED
+from proveout.hold.grips import placed_grips
 from proveout.hold.margins import Push, margin_map, region_of
 from proveout.hold.slip import SlipMap, contacts
+from proveout.hold.stops import placed_stops
 from proveout.holding import Holding
 from proveout.job.records import Job
 from proveout.pack.made import Made
@@ -133,7 +135,7 @@ def _picture(
     job: Job, clamps: tuple[PlacedClamp, ...], push: Push | None, pusher: str, parts: tuple[Polygon, ...]
 ) -> str | None:
     try:
-        held = contacts(clamps, material(job.stock.material))
+        held = contacts(clamps, material(job.stock.material), placed_grips(job), placed_stops(job))
     except ShelfError:  # nothing is known of how this stock slides
         return None
     if not len(held):

@@ -23,7 +23,7 @@ from proveout.pack.made import Made
 from proveout.pack.markup import escaped
 from proveout.parts.part import Feature, Part, lies
 from proveout.quantity import show_length
-from proveout.setup import PlacedClamp, Setup, Tab
+from proveout.setup import PlacedClamp, Setup, Tab, other_solids
 
 SHOWN: Final = (184.0, 112.0)  # mm, the room that the setup sheet gives the picture
 _FONT: Final = "DejaVu Sans Mono, monospace"
@@ -63,6 +63,7 @@ def plan_svg(made: Made) -> str:
         *_stock(view, made.setup, made.job.stock.edge_margin),
         *(line for part in parts for line in _part(view, part)),
         *(line for tab in made.setup.tabs for line in _tab(view, tab, parts)),
+        *_others(view, made.setup),
         *(line for clamp in made.setup.clamps for line in _clamp(view, clamp)),
         *(line for part in parts for line in _part_label(view, part, made.setup)),
         *_zero(view, made.setup),
@@ -103,6 +104,7 @@ def _view(setup: Setup) -> View:
     shapes = [shapely.box(0, 0, *setup.stock.size), shapely.Point(setup.zero[:2])]
     for clamp in setup.clamps:
         shapes += [clamp.bar.footprint, *(one.footprint for one in clamp.bolt)]
+    shapes += [one.footprint for one in other_solids(setup.grips, setup.stops)]
     left, front, right, back = shapely.total_bounds(shapes)
     wide, deep = right - left, back - front
     # The margins are in printed millimetres: solve for the scale at which all of it fits the room.
@@ -221,6 +223,22 @@ def _clamp(view: View, clamp: PlacedClamp) -> Iterator[str]:
     beyond = (bolt.bounds[3] - bolt.bounds[1]) / 2 / view.one
     yield _text(view, (middle.x, middle.y), clamp.hole, size=3.4, bold=True, halo=True, down=-beyond - 2.4)
     yield _text(view, (middle.x, middle.y), clamp.bolt_size, size=2.4, halo=True, down=beyond + 1.8)
+
+
+def _others(view: View, setup: Setup) -> Iterator[str]:
+    """Stops and steel hatched like clamps, tape and vacuum as dashed areas under the sheet, each named."""
+    dash = f'stroke-dasharray="{_short(1.2 * view.one)} {_short(0.8 * view.one)}"'
+    for grip in setup.grips:
+        solid = max((one.footprint for one in grip.solids), key=lambda one: float(one.area), default=None)
+        yield _rings(view, solid or grip.pressing, 'fill="url(#plan-hatch)"' if solid else dash)
+        left, front, right, back = grip.pressing.bounds
+        behind = not solid or front < setup.stock.size[1] / 2  # of its front edge, or of all of it
+        place = (left + right) / 2, back if solid and behind else front
+        yield _text(view, place, grip.name, size=2.2, halo=True, down=-1.6 if behind else 3.0)
+    for stop in setup.stops:
+        yield _rings(view, stop.solid.footprint, 'fill="url(#plan-hatch)"')
+        middle = stop.solid.footprint.centroid
+        yield _text(view, (middle.x, middle.y), stop.name, size=2.2, halo=True)
 
 
 def _part_label(view: View, part: Part, setup: Setup) -> Iterator[str]:

@@ -17,7 +17,7 @@ from proveout.pack.made import Made
 from proveout.program.text import Program
 from proveout.proof.load_shares import Peak, peaks_of_programs
 from proveout.proof.verdict import Verdict
-from proveout.setup import IntendedFeature, IntendedPart, PlacedClamp, Tab
+from proveout.setup import Grip, IntendedFeature, IntendedPart, PlacedClamp, PlacedStop, Tab
 
 SCHEMA: Final = 1
 PLACES: Final = 6  # decimals of millimetres: far below what anything here means
@@ -56,6 +56,7 @@ def result_record(made: Made) -> Record:
         "programs": [_program(one, minutes.get(one.file), setup.cutters) for one in made.programs],
         "parts": [_part(part) for part in setup.parts],
         "clamps": [_clamp(clamp) for clamp in setup.clamps],
+        "means": [*(_grip(one) for one in setup.grips), *(_stop(one) for one in setup.stops)],
         "tabs": [_tab(tab) for tab in setup.tabs],
         "loads": loads_record(made.job, made.verdict),
         "figures": [_figure(figure) for figure in made.figures],
@@ -180,6 +181,30 @@ def _clamp(clamp: PlacedClamp) -> Record:
         "top": _round(max(one.top for one in (clamp.bar, *clamp.bolt))),
         "bolt": {"size": clamp.bolt_size, "at": _rounded((centre.x, centre.y))},
         "force": round(clamp.force, 1),
+    }
+
+
+def _grip(grip: Grip) -> Record:
+    return {
+        "name": grip.name,
+        "kind": grip.kind,
+        "footprint": _rings(grip.pressing),
+        "top": _round(max(one.top for one in grip.solids)) if grip.solids else None,
+        "presses": round(grip.force, 1),
+        "sideways": round(grip.shear, 1),
+        "up": round(grip.down, 1),
+    }
+
+
+def _stop(stop: PlacedStop) -> Record:
+    return {
+        "name": stop.name,
+        "kind": "stop",
+        "footprint": _rings(stop.solid.footprint),
+        "top": _round(stop.solid.top),
+        "presses": 0.0,
+        "sideways": round(stop.stands, 1),
+        "up": 0.0,
     }
 
 

@@ -2,7 +2,7 @@
 
 import json
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from importlib import resources
 from typing import Final
 
@@ -12,7 +12,7 @@ from proveout import __version__
 from proveout.curve import polygon
 from proveout.figure import Figure
 from proveout.finding import Finding, Level
-from proveout.job.records import DrawnWanted, KnobWanted, StopWanted, StrapWanted, Wanted
+from proveout.job.records import DrawnWanted, KnobWanted, OtherMeans, StopWanted, StrapWanted, Wanted
 from proveout.pack.cautions import CAUTIONS, FIRST
 from proveout.pack.made import Made
 from proveout.pack.markup import plain
@@ -116,9 +116,22 @@ def _fetch(made: Made) -> Iterator[tuple[str, str]]:
         holes = [at.hole for at in job.clamps if at.clamp == name]
         bolt = next(kind.bolt for kind in job.shop.clamps if kind.name == name)
         yield "clamps", f"{len(holes)} x {name} with {_size(bolt)} bolt, for holes {', '.join(holes)}"
+    yield from _fetch_means(job.means, units)
     for wanted in job.wanted:
         for hardware in _hardware(made, wanted):
             yield "hardware", f"{hardware}, for {wanted.name}"
+
+
+def _fetch_means(means: OtherMeans, units: System) -> Iterator[tuple[str, str]]:
+    """What else holds the blank, counted."""
+    if means.stops:
+        yield "stops", f"{len(means.stops)}, to be fixed to the plate against the sheet's edges"
+    for dowel, count in Counter(one.diameter for one in means.dowels).items():
+        yield "dowels", f"{count} x {show_length(dowel, units)}"
+    for tape in means.tape:
+        yield "tape", f"double-sided, {' x '.join(show_length(one, units) for one in tape.size)}"
+    for (wide, long), count in Counter((one.diameter, one.length) for one in means.screws).items():
+        yield "screws", f"{count} x {show_length(wide, units)}, {show_length(long, units)} long"
 
 
 def _hardware(made: Made, wanted: Wanted) -> Iterator[str]:
@@ -217,6 +230,7 @@ def _set_up(made: Made) -> Iterator[Row]:
             f"Clamps at {holes}: noses over the sheet as drawn, heels level or a little higher, hand-tight.",
             "Pull at the sheet: it must not move.",
         )
+    yield from _hold_otherwise(job.means, units)
     first = _first_cutter(made)
     if first is not None:
         stick_out = next(one.stick_out for one in job.shop.cutters if one.number == first)
@@ -226,6 +240,30 @@ def _set_up(made: Made) -> Iterator[Row]:
     safe = next((figure for figure in made.figures if figure.name == "safe height"), None)
     travel = f": the programs travel {show_length(safe.value, units)} above the bed" if safe else ""
     yield _step(f"Raise the cutter above everything on the bed{travel}.")
+
+
+def _hold_otherwise(means: OtherMeans, units: System) -> Iterator[Row]:
+    """What holds the blank besides clamps, in the order of the work; places from the sheet's corner."""
+
+    def places(points: Iterable[tuple[float, float]]) -> str:
+        return ", ".join(f"({', '.join(show_length(one, units) for one in point)})" for point in points)
+
+    if means.tape:
+        yield _step(
+            f"Tape under the sheet, its left front corners at {places(one.at for one in means.tape)}.",
+            "Places count from the sheet's left front corner. Both faces brushed and wiped; press the sheet "
+            "down all over, then pull at it.",
+        )
+    if means.stops or means.dowels:
+        at = places([*(one.at for one in means.stops), *(one.at for one in means.dowels)])
+        yield _step(f"Stops and dowels at {at}, the sheet against every stop.", "No gap at any stop.")
+    if means.screws:
+        yield _step(
+            f"Screws at {places(one.at for one in means.screws)}, drilled for, in waste only.",
+            "Within 1 mm of these places: a cutter that meets a screw breaks.",
+        )
+    if means.vacuum:
+        yield _step("Vacuum on: read the gauge.", "Stop if it falls. Stop the spindle before the pump.")
 
 
 def _run(made: Made, program: Program) -> Row:

@@ -1,8 +1,9 @@
-"""Pieces that hang by bridges or an onion skin alone, and whether those stand the cuts that follow.
+"""Pieces that hang by bridges, an onion skin or what is under them, and whether those stand the later cuts.
 
 Material thinner than a level counts as a bridge. A piece that only bridges tie to what the clamps hold is
 held at their necks: each bit of a neck stands shear in any direction, so the piece breaks away as a blank
-slips under its clamps, and the same rule tells what it stands.
+slips under its clamps, and the same rule tells what it stands. Tape or a screw under such a piece is counted
+with its bridges; a vacuum is not, for the kerf lets air in.
 """
 
 from collections.abc import Iterator
@@ -17,12 +18,12 @@ from proveout.hold.slip import Contacts, slip_force
 from proveout.motion import Floats, Ints
 from proveout.proof.load_checks import Worst, at_least_times, worst_in_each
 from proveout.proof.loads import DULL
-from proveout.proof.loose import CRUMBS, SKIN, called, held_by, stock_cells
+from proveout.proof.loose import CRUMBS, SKIN, called, frame_held, held_by, stock_cells
 from proveout.proof.removal import Removal, fresh_field, remove
 from proveout.proof.separation import Piece, Pieces, joined_cells, separate
 from proveout.proof.trial import Mask, Rows, Trial, at_most, judged
 from proveout.proof.verdict import HeightField, Loads
-from proveout.setup import Setup
+from proveout.setup import Setup, holders
 from proveout.shelf.tables import material
 
 THIN: Final = 0.5  # of the sheet's thickness; what is thinner bridges, whatever it was meant for
@@ -44,6 +45,7 @@ class Hanging:
 
     piece: Piece
     bridges: int
+    grips: tuple[str, ...]  # "tape 1": what holds it from below
     necks: Contacts
     rows: Rows  # stretches that touch the piece after it parted but for its bridges
 
@@ -73,7 +75,7 @@ class Weak(NamedTuple):
 
 def bridges_too_weak(run: Trial, loads: Loads) -> Iterator[Finding]:
     """Cuts at pieces that hang by bridges which a dull cutter could break: the worst in each program."""
-    if not run.setup.clamps:
+    if not holders(run.setup):
         return
     weak = [one for hanging in hanging_pieces(run.setup, loads) for one in _weak(run, loads, hanging)]
     for file in run.files:
@@ -106,26 +108,32 @@ def _hardest_in_each_spot(middle: Floats, push: Floats) -> Rows:
 def _told(run: Trial, weak: Weak, others: int) -> Finding:
     load, sight, count = weak.load, weak.sight, weak.hanging.bridges
     name = called(run.setup, weak.hanging.piece)
-    by = "1 bridge" if count == 1 else f"{count} bridges"
+    by = " and ".join(
+        [*([f"{count} bridge{'s' if count > 1 else ''}"] if count else []), *weak.hanging.grips]
+    )
     begins = f"Line {sight.line}: {name}" if sight.line else f"{name[0].upper()}{name[1:]}"
     times = WANTED / max(load.margin, 1e-3)
     more = f" {others} more of its pieces hang too weakly." if others > 1 else ""
     more = " 1 more of its pieces hangs too weakly." if others == 1 else more
     return Finding(
         level=Level.STOP if load.margin < 1 else Level.CAUTION,
-        kind="tab-weak",
+        kind="tab-weak" if count else "hold-margin",
         text=(
             f"{begins} hangs by {by} when this cut is made. They stand about "
             f"{load.margin * load.push:.0f} N here; a dull cutter pushes with up to {load.push:.0f} N. Twice "
             f"as much is wanted.{more}"
         ),
-        remedy=_more_bridges(run.setup, count, times, load.depth),
+        remedy=_more_bridges(run.setup, count, times, load.depth) if count else _more_grip(times),
         program=sight.file,
         line=sight.line or None,
         at=sight.at,
         name=name,
-        change=Change(what="bridges", times=times),
+        change=Change(what="bridges", times=times) if count else None,
     )
+
+
+def _more_grip(times: float) -> str:
+    return f"Leave at least 3 bridges at it, or put {at_least_times(times)} times as much tape under it."
 
 
 def _more_bridges(setup: Setup, count: int, times: float, depth: float) -> str:
@@ -150,7 +158,7 @@ def hanging_pieces(setup: Setup, loads: Loads) -> Iterator[Hanging]:
     """Every piece that only bridges hold in the end, with the cuts that were made at it then."""
     removal = _thin_removal(setup, loads)
     field = removal.field
-    stock, held = stock_cells(setup, field), held_by(setup.clamps, field)
+    stock, held = stock_cells(setup, field), frame_held(setup, field)
     pieces = separate(removal.through, stock, held, cell=field.cell, origin=field.origin, crumb=CRUMBS)
     hanging = [
         piece for piece in pieces.pieces if piece.label and piece.freed_at >= 0 and piece.area > CRUMBS
@@ -165,8 +173,22 @@ def hanging_pieces(setup: Setup, loads: Loads) -> Iterator[Hanging]:
     for piece in hanging:
         necks = list(_necks(pieces.labels, piece.label, bodies, blocks[piece.label], reach, field, shear))
         rows = np.flatnonzero(touching[piece.label] & (np.arange(len(loads)) > piece.freed_at))
-        if necks and rows.size:
-            yield Hanging(piece=piece, bridges=len(necks), necks=_contacts(necks), rows=rows)
+        under = dict(_under(setup, pieces.labels == piece.label, field)) if setup.grips else {}
+        if (necks or under) and rows.size:
+            ties = _contacts([*necks, *under.values()])
+            yield Hanging(piece=piece, bridges=len(necks), grips=tuple(under), necks=ties, rows=rows)
+
+
+def _under(setup: Setup, mine: Mask, field: HeightField) -> Iterator[tuple[str, Neck]]:
+    """What lies under a piece, each with its cells and what it stands sideways there by its share."""
+    for grip in setup.grips:
+        if grip.shear <= 0 or grip.kind == "vacuum":
+            continue
+        cells = held_by([grip], field)
+        row, column = np.nonzero(cells & mine)
+        if row.size:
+            at = np.asarray(field.origin) + (np.column_stack((column, row)) + 0.5) * field.cell
+            yield grip.name, Neck(at, np.full(row.size, grip.shear / cells.sum()))
 
 
 def _thin_removal(setup: Setup, loads: Loads) -> Removal:

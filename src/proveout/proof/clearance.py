@@ -130,10 +130,11 @@ def _told(run: Trial, solid: Obstacle, near: Near) -> Iterator[Finding]:
         over, beside = float(near.over[row]), float(near.beside[row])
         way, room, wanted = ("over", over, OVER_CLAMP) if over > 0 else ("beside", beside, BESIDE_CLAMP)
         name = f"the bolt of {solid.name}" if solid.kind == "bolt" else solid.name
+        what = "it" if solid.kind == "stop" else "the clamp"
         remedy = (
             f"Rapid {length(run.setup, wanted - room)} higher there."
             if way == "over"
-            else f"Move the clamp {length(run.setup, wanted - room)} away, or rapid above it."
+            else f"Move {what} {length(run.setup, wanted - room)} away, or rapid above it."
         )
         yield Finding(
             level=Level.CAUTION,

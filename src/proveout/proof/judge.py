@@ -8,6 +8,7 @@ from proveout.proof.bridges import bridges_too_weak
 from proveout.proof.chips import chips_too_thick, chips_too_thin, plunges_too_fast
 from proveout.proof.clearance import rapids_close_to_clamps, rapids_low_over_stock
 from proveout.proof.ending import ends_badly
+from proveout.proof.in_parts import screws_in_parts
 from proveout.proof.limits import (
     bed_cut,
     beyond_travel,
@@ -58,6 +59,7 @@ MOTION_CHECKS: Final[tuple[MotionCheck, ...]] = (
     strike_findings,
     wall_findings,
     blank_not_held,
+    screws_in_parts,
     zeros_differ,
     never_moves,
     check_with_spindle,

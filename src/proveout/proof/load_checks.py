@@ -155,13 +155,17 @@ def blank_slips(run: Trial, loads: Loads) -> Iterator[Finding]:
             worst,
             Level.STOP if margin < 1 else Level.CAUTION,
             "hold-margin",
-            f"a dull cutter pushes the blank with up to {push:.0f} N{lifting} here, and the clamps' friction "
+            f"a dull cutter pushes the blank with up to {push:.0f} N{lifting} here, and {_holding(run)} "
             f"stands {margin:.1f} times that before it slides, turns or tips, where {HOLD_WANTED:g} times is "
             "wanted.",
             f"Cut {_shallower(run, loads, worst.row, margin / HOLD_WANTED)}, or press {times} times as hard: "
-            "more clamps, and one of them near here.",
+            f"more clamps{', tape or screws' if run.setup.grips else ''}, and one of them near here.",
             _gentler(loads, worst.row, margin / HOLD_WANTED),
         )
+
+
+def _holding(run: Trial) -> str:
+    return "all that holds it" if run.setup.grips or run.setup.stops else "the clamps' friction"
 
 
 def at_least_times(value: float) -> str:

@@ -155,7 +155,7 @@ def _margins(setup: Setup, motion: Motion, force: Floats, lift: Floats) -> Float
     """How many times the clamps stand each stretch with a dull cutter: sliding and turning, and tipping."""
     margin = np.full(len(motion), np.inf)
     rows = np.flatnonzero(force > 0)
-    held = contacts(setup.clamps, material(setup.stock.material))
+    held = contacts(setup.clamps, material(setup.stock.material), setup.grips, setup.stops)
     if not rows.size or not len(held):
         return margin
     middle = (motion.start[rows, :2] + motion.end[rows, :2]) / 2

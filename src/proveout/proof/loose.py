@@ -5,6 +5,9 @@ from dataclasses import replace
 from typing import Final
 
 import numpy as np
+from shapely import Polygon, get_parts
+from shapely.geometry.base import BaseGeometry
+from shapely.ops import unary_union
 
 from proveout.finding import Finding, Level
 from proveout.motion import Motion
@@ -14,7 +17,7 @@ from proveout.proof.removal import Removal
 from proveout.proof.separation import Piece, separate, touched_at
 from proveout.proof.trial import Trial, at_least, end_of, length, opening, place
 from proveout.proof.verdict import HeightField
-from proveout.setup import PlacedClamp, Setup
+from proveout.setup import Grip, PlacedClamp, Setup, holders
 
 SKIN: Final = 0.2  # mm of material left under a cut, below which it holds nothing
 CRUMBS: Final = 4.0  # mm2; a loose bit below this is swept away like a chip
@@ -22,22 +25,22 @@ SCRAP: Final = 100.0  # mm2; a loose piece from here on can be thrown, or jam th
 
 
 def blank_not_held(run: Trial) -> Iterator[Finding]:
-    """A setup without clamps: nothing is known to hold the blank."""
-    if not run.setup.clamps:
+    """A setup without clamps or anything else that holds the blank down."""
+    if not holders(run.setup):
         yield Finding(
             level=Level.STOP,
             kind="blank-not-held",
             text="No clamp holds the blank, so whether pieces come loose could not be judged either.",
-            remedy="Place at least 2 clamps on the blank, and name them in the setup.",
+            remedy="Place at least 2 clamps on the blank, or tape or screws, and name them in the setup.",
         )
 
 
 def loose_pieces(run: Trial, removal: Removal) -> Iterator[Finding]:
     """Pieces that part from everything a clamp holds, and pieces that are touched after that."""
-    if not run.setup.clamps:
+    if not holders(run.setup):
         return
     field = removal.field
-    stock, held = stock_cells(run.setup, field), held_by(run.setup.clamps, field)
+    stock, held = stock_cells(run.setup, field), all_held(run.setup, field)
     loose = separate(removal.through, stock, held, cell=field.cell, origin=field.origin, crumb=CRUMBS)
     later = touched_at(
         loose, without_retracts(run.motion), run.setup.cutters, field, top=run.setup.stock.thickest
@@ -61,14 +64,34 @@ def stock_cells(setup: Setup, field: HeightField) -> Mask:
     return np.outer((y > 0) & (y < depth + 1e-9), (x > 0) & (x < width + 1e-9))
 
 
-def held_by(clamps: Iterable[PlacedClamp], field: HeightField) -> Mask:
-    """(rows, columns), where some clamps press."""
+def held_by(clamps: Iterable[PlacedClamp | Grip], field: HeightField) -> Mask:
+    """(rows, columns), where some clamps press, or grips hold."""
+    return _over((clamp.pressing for clamp in clamps), field)
+
+
+def all_held(setup: Setup, field: HeightField) -> Mask:
+    """Where anything keeps a piece from coming loose. A vacuum counts under waste alone.
+
+    A part that is cut free lets air in all round, and what is left of the vacuum under it is not known.
+    """
+    sure = [one for one in holders(setup) if not (isinstance(one, Grip) and one.kind == "vacuum")]
+    return held_by(sure, field) | frame_held(setup, field)
+
+
+def frame_held(setup: Setup, field: HeightField) -> Mask:
+    """Where the frame of waste is held: under clamps, and over grips that lie under no part."""
+    parts = unary_union([part.outline for part in setup.parts])
+    beside = [grip.pressing.difference(parts) for grip in setup.grips if grip.holds_down]
+    return held_by(setup.clamps, field) | _over(beside, field)
+
+
+def _over(areas: Iterable[BaseGeometry], field: HeightField) -> Mask:
     held = np.zeros(field.heights.shape, dtype=np.bool_)
-    for clamp in clamps:
-        if clamp.pressing.is_empty:
-            continue
-        block = window(field, clamp.pressing, cells=1)
-        held[block] |= covered(field, clamp.pressing, block)
+    for area in areas:
+        for one in get_parts(area):
+            if isinstance(one, Polygon) and not one.is_empty:
+                block = window(field, one, cells=1)
+                held[block] |= covered(field, one, block)
     return held
 
 

@@ -62,7 +62,7 @@ def remedy_for(
     if longer:
         ways.append(longer)
     if not ways:
-        ways.append(_no_way(run, struck))
+        ways.append(_no_way(run, struck) if clamp else _another_place(run, struck))
     said = ", or ".join(ways)
     return f"{said[0].upper()}{said[1:]}.", None
 
@@ -81,6 +81,12 @@ def _no_way(run: Trial, struck: Struck) -> str:
     return (
         f"take another clamp or another place for the part: {where} clears it, and it is {aside} in the way"
     )
+
+
+def _another_place(run: Trial, struck: Struck) -> str:
+    """For a stop, dowel or screw: only the person who put it there knows where else it could stand."""
+    aside = at_least(run.setup, max(float(strike.inside.max()) for _, strike in struck) + ROOM)
+    return f"move {struck[0][0].name}, or the cut, {aside} aside, and state its new place"
 
 
 def _is_high(run: Trial, strike: Strike) -> Mask:

@@ -13,7 +13,12 @@ from proveout.proof.strikes import Boxes, Strike, boxes_of, strikes_of
 from proveout.proof.trial import Seen, Trial, again, length, opening, seen
 from proveout.setup import Obstacle, obstacles
 
-KIND_OF_FINDING: Final = {"clamp": "clamp-struck", "bolt": "bolt-struck", "insert": "insert-struck"}
+KIND_OF_FINDING: Final = {
+    "clamp": "clamp-struck",
+    "bolt": "bolt-struck",
+    "insert": "insert-struck",
+    "stop": "stop-struck",
+}
 
 
 def strike_findings(run: Trial) -> list[Finding]:
@@ -93,7 +98,9 @@ def _called(kind: str, name: str) -> str:
 
 def _how(run: Trial, kind: str, solid: Obstacle, strike: Strike, row: int, *, same: bool) -> str:
     """How deep: "it passes 3.1 mm inside the clamp's bar, 4 mm below its top"."""
-    what = {"clamp": "the clamp's bar", "bolt": "its outline", "insert": "the metal"}[kind]
+    what = {"clamp": "the clamp's bar", "bolt": "its outline", "insert": "the metal", "stop": "its outline"}[
+        kind
+    ]
     subject = "it passes" if same else f"at worst the {strike.cylinder.name} passes"
     below = solid.top - (float(strike.tip[row]) + strike.cylinder.bottom)
     inside = length(run.setup, float(strike.inside[row]))

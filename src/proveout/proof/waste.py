@@ -1,6 +1,6 @@
 """Cuts that serve no part, and cuts that part the frame of waste which the clamps hold."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from functools import reduce
 from typing import Final, NamedTuple
 
@@ -16,7 +16,9 @@ from proveout.proof.loose import CRUMBS, held_by, stock_cells
 from proveout.proof.removal import Removal
 from proveout.proof.separation import Piece, Pieces, cells_of, separate
 from proveout.proof.trial import Rows, Trial, cutters_of, length, only, opening, per_move, place
-from proveout.setup import PlacedClamp, Setup
+from proveout.setup import Grip, PlacedClamp, Setup
+
+Holder = PlacedClamp | Grip
 
 Lines = npt.NDArray[np.object_]
 
@@ -121,8 +123,10 @@ def _volume(setup: Setup, cubic_mm: float) -> str:
 
 
 def frame_parted(run: Trial, removal: Removal) -> Iterator[Finding]:
-    """A frame of waste that the cuts part in two or more pieces, each held by clamps of its own."""
-    clamps = [clamp for clamp in run.setup.clamps if not clamp.pressing.is_empty]
+    """A frame of waste that the cuts part in two or more pieces, each held by clamps or screws of its own."""
+    screws = [grip for grip in run.setup.grips if grip.kind == "screw"]
+    every: tuple[Holder, ...] = (*run.setup.clamps, *screws)
+    clamps = [one for one in every if not one.pressing.is_empty]
     if len(clamps) < 2 or (removal.through == 0).all():
         return
     if _surely_whole(run, removal, clamps):
@@ -144,7 +148,7 @@ def frame_parted(run: Trial, removal: Removal) -> Iterator[Finding]:
         yield _parted(run, frames[0][0], held_pieces)
 
 
-def _surely_whole(run: Trial, removal: Removal, clamps: list[PlacedClamp]) -> bool:
+def _surely_whole(run: Trial, removal: Removal, clamps: Sequence[Holder]) -> bool:
     """Whether all clamps press on one piece even where a coarse cell counts as cut with any of its fine ones.
 
     That is quickly told, and so for nearly every sheet.
@@ -168,8 +172,8 @@ def _blocks(cells: Mask, times: int, both: Callable[[Mask, Mask], Mask]) -> Mask
 
 
 def _clamps_on(
-    run: Trial, removal: Removal, apart: Pieces, piece: Piece, clamps: list[PlacedClamp]
-) -> list[PlacedClamp]:
+    run: Trial, removal: Removal, apart: Pieces, piece: Piece, clamps: Sequence[Holder]
+) -> list[Holder]:
     """The clamps that press on a piece; none for a piece that is mostly part, which may well be clamped."""
     cells = cells_of(apart, piece)
     if _share_of_parts(run, removal, cells) > MOSTLY:
