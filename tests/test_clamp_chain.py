@@ -31,7 +31,7 @@ from proveout.hold.pullout import (
     stripping,
 )
 from proveout.hold.stack import Stack, held_range, held_together
-from proveout.holding import holding
+from proveout.holding import clamps_give, holding
 from proveout.job.read import read_job
 from proveout.job.records import ClampKind, Inserts, Job, Plate
 from proveout.shelf import tables as shelf
@@ -478,3 +478,12 @@ def test_metals_are_for_clamps_and_plates_alone() -> None:
         material("steel")
     for metal in shelf.metals():
         assert metal.panel_shear == pytest.approx(metal.bending / math.sqrt(3), rel=0.01), "von Mises"
+
+
+def test_a_made_job_is_told_of_clamps_that_give_first() -> None:
+    """The example's straps in thin MDF: a hand at ease breaks the bar, and `make` says it too."""
+    job = read_job(EXAMPLES / "clamp-kit" / "job.toml")
+    weak = tuple(replace(kind, material="mdf", thickness=9.0) for kind in job.shop.clamps)
+    found = clamps_give(replace(job, shop=replace(job.shop, clamps=weak)))
+    assert "clamp-gives" in [one.kind for one in found]
+    assert clamps_give(job) == ()

@@ -27,6 +27,7 @@ import test_proof_loads as loads
 import test_proof_material as material
 import test_proof_strikes as strikes
 import test_proof_walls as walls
+import test_spirals as spirals
 from proof_bench import read_case
 from proveout.finding import KINDS, Finding
 from proveout.proof.prove import prove
@@ -113,6 +114,7 @@ PROVOKED: dict[str, Callable[[], object]] = {
     "work-dents": holds.test_a_strong_hand_may_dent_the_work,
     "tab-weak": bridges.test_a_piece_that_can_turn_is_given_more_bridges_not_wider_ones,
     "stock-nominal": sizes.test_a_thickness_that_was_not_measured_is_a_caution,
+    "tear-out": spirals.test_an_up_cut_lifts_the_upper_face,
     "stock-uneven": sizes.test_uneven_stock_zeroed_on_its_top_is_noted,
     "remedy-applied": partial(eased.trusting, 5.0),
     "estimate": sizes.test_heads_that_were_not_measured_are_a_caution,

@@ -143,8 +143,7 @@ def _ways(job: Job, planned: Planned) -> Iterator[_Way]:
         used[number].update(data.active)
     cutters = {cutter.number: cutter for cutter in job.shop.cutters}
     for number, active in used.items():
-        if active & {"wall", "bending"}:
-            yield from _set_in(job, cutters[number])
+        yield from _set_in(job, cutters[number])
         if active & {"chip", "feed"}:
             yield from _more_flutes(job, cutters[number])
     every = set[str]().union(*used.values())

@@ -85,6 +85,7 @@ KINDS: Final[dict[str, str]] = {
     "work-dents": "a clamp's nose may dent the work",
     "tab-weak": "a tab that the cutting force could break",
     "stock-nominal": "a thickness that was stated, not measured",
+    "tear-out": "edges of a face that a cutter's spiral may splinter",
     "stock-uneven": "thickness readings that differ more than the job can stand",
     "remedy-applied": "a remedy that the plan took over by itself, since it only makes the cutting gentler",
     "estimate": "a value that rests on an estimate",

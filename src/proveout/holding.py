@@ -173,6 +173,19 @@ def _strain(job: Job, wood: Material, held: Sequence[Place], choice: Choice) -> 
     )
 
 
+def clamps_give(job: Job) -> tuple[Finding, ...]:
+    """Where a hand brings a part of the job's own clamps to its end; what is only good to know left out."""
+    shop, stock = job.shop, job.stock
+    own = stated_places(shop.plate, stock, shop.clamps, job.clamps)
+    work = (stock.thinnest, stock.thickest)
+    found: list[Finding] = []
+    for kind in dict.fromkeys(one.kind for one in own):
+        choice = choose_bolt(_stack(job, kind), work, kind.bolt_lengths)
+        mine = [one for one in own if one.kind == kind]
+        found.extend(chain_findings(_strain(job, material(stock.material), mine, choice)))
+    return tuple(one for one in found if one.level is not Level.NOTE)
+
+
 def _findings(
     job: Job,
     wood: Material,

@@ -18,10 +18,12 @@ from proveout.drawing.intend import intent
 from proveout.figure import Figure
 from proveout.finding import Finding, InputError, Level, Place, is_ready
 from proveout.fit.shaped import CLEARED, Shaped
+from proveout.fit.spirals import torn_edges
 from proveout.hold.bridges import LEAST, SPACING, Bridges, bridge_findings, bridge_strength
 from proveout.hold.friction import margin_findings, spread_findings
 from proveout.hold.means_findings import means_findings
 from proveout.hold.thin import lift_findings
+from proveout.holding import clamps_give
 from proveout.job.grid import holes_of
 from proveout.job.records import Job
 from proveout.layout.keepouts import keep_out
@@ -481,12 +483,15 @@ def hold_findings(
     sideways = [one for one in values.data.values() if one.ramp_deg < 90]
     forces = [(push(one), cutters[one.cutter].spiral) for one in sideways]
     most = max((force for force, _ in forces), default=0.0)
+    through = {number for number, kind in values.data if kind in ("outline", "slot", "bore")}
     lifting = max((lift(force, spiral) for force, spiral in forces), default=0.0)
     found = margin_findings(held.capacity, most, (*held.clamps, *held.grips), wood, lifting)
     found += () if held.grips else spread_findings(held.clamps, job.stock.size)
     found += (*means_findings(job), *lift_findings(job, lifting))
     for (part, cutter), figure in strength.items():
         found.extend(bridge_findings(part, figure, push(values.of(cutter, "outline"))))
+    found.extend(clamps_give(job))
+    found.extend(torn_edges((cutters[number] for number in sorted(through)), wood.kind))
     found.append(
         Finding(
             level=Level.NOTE,

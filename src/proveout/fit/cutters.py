@@ -5,6 +5,7 @@ from collections.abc import Callable, Sequence
 from typing import Final
 
 from proveout.finding import InputError
+from proveout.fit.spirals import liking
 from proveout.job.records import Cutter
 from proveout.quantity import System, show_length
 
@@ -14,10 +15,16 @@ LARGEST_BORE_RADIUS: Final = 0.45  # times the diameter of the hole; common prac
 DRILL_MATCH: Final = 0.05
 
 
-def flat_cutters(cutters: Sequence[Cutter], named: int | None) -> tuple[Cutter, ...]:
-    """The flat-ended cutters to choose from, largest first: all, or the named one alone."""
-    flat = (cutter for cutter in allowed(cutters, named) if cutter.kind == "flat")
-    return tuple(sorted(flat, key=lambda cutter: (-cutter.diameter, cutter.number)))
+def flat_cutters(cutters: Sequence[Cutter], named: int | None, *, through: bool = True) -> tuple[Cutter, ...]:
+    """The flat-ended cutters to choose from, largest first: all, or the named one alone.
+
+    Of those of one diameter, to a tenth of a millimetre, the spiral that suits the cut comes first.
+    """
+
+    def key(cutter: Cutter) -> tuple[float, int, int]:
+        return -round(cutter.diameter, 1), liking(cutter, through=through), cutter.number
+
+    return tuple(sorted((one for one in allowed(cutters, named) if one.kind == "flat"), key=key))
 
 
 def allowed(cutters: Sequence[Cutter], named: int | None) -> tuple[Cutter, ...]:
@@ -41,9 +48,10 @@ def largest(
     *,
     fits: Callable[[Cutter], bool],
     refusal: Callable[[tuple[Cutter, ...]], InputError],
+    through: bool = True,
 ) -> Cutter:
     """The largest flat cutter that fits; otherwise raises the refusal, which is told what was on hand."""
-    for cutter in flat_cutters(cutters, named):
+    for cutter in flat_cutters(cutters, named, through=through):
         if fits(cutter):
             return cutter
     raise refusal(allowed(cutters, named))

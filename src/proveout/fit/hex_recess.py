@@ -228,7 +228,7 @@ def _cutter(job: Job, size: HexSize, flats: float, depth: float, name: str, name
         what = f"{name} of {show_length(flats, job.units)} across flats"
         return no_cutter(what, needs, choice, named, job.units)
 
-    return largest(job.shop.cutters, named, fits=fits, refusal=refusal)
+    return largest(job.shop.cutters, named, fits=fits, refusal=refusal, through=False)
 
 
 def _relief(hexagon: float, flats: float, radius: float) -> float:
