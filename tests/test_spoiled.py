@@ -6,6 +6,7 @@ from dataclasses import replace
 from functools import cache
 from pathlib import Path
 
+import pytest
 from shapely.affinity import translate
 
 from proveout.finding import Finding, Level
@@ -21,8 +22,10 @@ CELL = 0.2  # mm: half the default's, to keep the suite short; walls and strikes
 
 @cache
 def good() -> Planned:
-    """The example as it should be."""
-    return plan(read_job(EXAMPLE))
+    """The example as it should be, cut with two cutters as if changing them took no time."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("proveout.quickest.TOOL_CHANGE", 0.0)
+        return plan(read_job(EXAMPLE))
 
 
 def findings(programs: tuple[Program, ...], setup: Setup) -> list[Finding]:

@@ -112,7 +112,8 @@ def holding(job: Job, for_parts: ForParts | None = None) -> Holding:
     said = for_parts.findings if for_parts else ()
     if best is not None or not for_parts:
         said = (*said, *_findings(job, wood, hardest, best, bolts))
-    said = (*said, *(finding for one in strains for finding in chain_findings(one)))
+    meant = {one.kind for one in best.places} if best else set()
+    said = (*said, *(found for one in strains if one.kind in meant for found in chain_findings(one)))
     return Holding(
         job=job,
         push=push,

@@ -15,6 +15,7 @@ from proveout.cutting.limits import HOLD_SAFETY, Bench
 from proveout.finding import Finding, InputError, Level
 from proveout.hold.choose_clamps import Held, measured, spread_clamps
 from proveout.hold.friction import is_spread
+from proveout.hold.others import others_of
 from proveout.hold.places import Place, places
 from proveout.holding import ForParts, Holding, Push, holding, push_of
 from proveout.job.records import Job
@@ -52,8 +53,8 @@ class _Task:
 
 
 def hold_job(job: Job) -> Holding:
-    """The answer for a job, its parts counted where it has some and states no clamps."""
-    if not job.wanted or job.clamps:
+    """The answer for a job, its parts counted where it has some and states nothing that holds them."""
+    if not job.wanted or job.clamps or others_of(job):
         return holding(job)
     return holding(job, for_parts(job))
 
