@@ -26,6 +26,7 @@ def made_text(made: Made, folder: Path) -> str:
         minutes = by_file.get(program.file)
         lines.append(f"  {program.file}" + (f"  {show_time(minutes.total * 60)}" if minutes else ""))
     lines.append("  setup-sheet.pdf  start here")
+    lines.append(f"what limits its minutes: proveout faster {made.job.file}")
     return "\n".join(lines)
 
 
