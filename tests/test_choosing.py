@@ -48,7 +48,7 @@ def grid(task: Task, bench: Bench, chosen: CuttingData) -> Iterator[CuttingData]
     cutter, machine = task.cutter, bench.machine
     limits = limits_of(cutter, bench, tabs=task.kind == "outline")
     thin = max(chip_window(bench.material, cutter).load.min, RUBBING)
-    steps = (0.4, 0.55, 0.7) if task.kind in ("recess", "slot") else (0.4,)
+    steps = (0.4,) if task.kind == "outline" else (0.4, 0.55, 0.7)
     for passes in range(1, 11):
         depth = math.ceil(max(task.heights) / passes * 1e6) / 1e6
         for share in range(4, 21, 2):

@@ -14,6 +14,7 @@ from proveout.figure import Figure
 from proveout.hold.bridges import Bridges, bridges_stand
 from proveout.hold.stands import HeldBlank, held_blank, stands_at
 from proveout.job.records import Job
+from proveout.motion import Floats
 from proveout.paths.lying import LyingOutline
 from proveout.paths.order import TraceOrder
 from proveout.paths.tasks import Work, works
@@ -30,6 +31,7 @@ class Chosen:
 
     data: Mapping[tuple[int, CutKind], CuttingData]
     seconds: Mapping[tuple[int, CutKind], float]  # that they take, ways between cuts left out
+    places: tuple[Floats, ...] = ()  # (n, 2) mm, where each kind of cut is made
     reasons: tuple[Figure, ...] = ()  # why outlines are cut with the cutter that cuts them
 
     def of(self, cutter: int, kind: CutKind) -> CuttingData:
@@ -73,7 +75,8 @@ def chosen(
     held = sheet.held
     wood = material(job.stock.material)
     blank = held_blank(held.clamps, wood, job.stock.size, held.grips, held.stops)
-    for work in works(sheet.order, sheet.lying, job.shop.machine):
+    every = works(sheet.order, sheet.lying, job.shop.machine)
+    for work in every:
         number, kind = key = work.task.cutter.number, work.task.kind
         if known and kind != "outline" and key in known.data:
             found[key], seconds[key] = known.data[key], known.seconds[key]
@@ -81,7 +84,11 @@ def chosen(
         data = choose(work.task, bench_of(job, sheet, work, blank, allowed))
         found[key] = gentler(data, eased.depth.get(number, 1.0))
         seconds[key] = work.task.seconds(found[key])
-    return Chosen(data=MappingProxyType(found), seconds=MappingProxyType(seconds))
+    return Chosen(
+        data=MappingProxyType(found),
+        seconds=MappingProxyType(seconds),
+        places=tuple(work.places for work in every),
+    )
 
 
 def bench_of(

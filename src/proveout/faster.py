@@ -222,7 +222,7 @@ def _stands(job: Job, planned: Planned, place: Place) -> float:
     wood = material(job.stock.material)
     setup = planned.setup
     blank = held_blank(clamps, wood, job.stock.size, setup.grips, setup.stops)
-    stands = [stands_at(blank, one) for one in planned.places]
+    stands = [stands_at(blank, one) for one in planned.values.places]
     return min((one.slides for one in stands if one), default=0.0)
 
 

@@ -5,7 +5,7 @@ push at their usual values with a dull edge, and three times that is wanted of f
 too, `holding_parts` adds what is chosen for them.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from shapely import Polygon
@@ -85,7 +85,7 @@ class Holding:
 def holding(job: Job, for_parts: ForParts | None = None) -> Holding:
     """The answer for a job's blank, and for its parts where they are laid out."""
     wood = material(job.stock.material)
-    pushes = _pushes(job, wood)
+    pushes = pushes_of(job, wood, job.shop.cutters)
     push = max(pushes, key=lambda one: one.force, default=None)
     wanted, pull = (push.wanted(wood), HOLD_SAFETY * push.pull) if push else (0.0, 0.0)
     lifting = max((one.pull for one in pushes), default=0.0)
@@ -129,15 +129,13 @@ def holding(job: Job, for_parts: ForParts | None = None) -> Holding:
     )
 
 
-def _pushes(job: Job, wood: Material) -> list[Push]:
-    """The flat cutters on hand, each with its hardest cut at the values that it gets with a firm hold."""
-    bench = Bench(material=wood, machine=job.shop.machine, hold=None)
-    return [
-        Push(cutter=one, force=push_of(job, one, bench)) for one in job.shop.cutters if one.kind == "flat"
-    ]
+def pushes_of(job: Job, wood: Material, cutters: Iterable[Cutter]) -> list[Push]:
+    """The flat ones of some cutters, each with its hardest cut at its usual values under a firm hold."""
+    bench = Bench(material=wood, machine=job.shop.machine)
+    return [Push(cutter=one, force=_push_of(job, one, bench)) for one in cutters if one.kind == "flat"]
 
 
-def push_of(job: Job, cutter: Cutter, bench: Bench) -> float:
+def _push_of(job: Job, cutter: Cutter, bench: Bench) -> float:
     """How hard a cutter pushes when it cuts right through the blank along a straight line, N, dull."""
     task = straight_cut(cutter, "outline", job.stock.thickest + job.through_allowance, bench.machine)
     return peak_force(choose(task, bench), bench.material, cutter, bench.machine)

@@ -11,13 +11,13 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from proveout.curve import polygon
-from proveout.cutting.limits import HOLD_SAFETY, Bench
+from proveout.cutting.limits import HOLD_SAFETY
 from proveout.finding import Finding, InputError, Level
 from proveout.hold.choose_clamps import Held, measured, spread_clamps
 from proveout.hold.friction import is_spread
 from proveout.hold.others import others_of
 from proveout.hold.places import Place, places
-from proveout.holding import ForParts, Holding, Push, holding, push_of
+from proveout.holding import ForParts, Holding, Push, holding, pushes_of
 from proveout.job.records import Job
 from proveout.layout.clear_places import clear_places, cut_corners
 from proveout.parts.part import PlacedPart, lies
@@ -104,12 +104,7 @@ def _push(job: Job, reckoned: Reckoned, wood: Material) -> Push | None:
     """The hardest of the parts' cuts with a firm hold, dull; a drill pushes down, not sideways."""
     used = {part.cutter for part, _ in reckoned.shaped.parts}
     used |= {feature.cutter for part, _ in reckoned.shaped.parts for feature in part.features}
-    bench = Bench(material=wood, machine=job.shop.machine)
-    pushes = [
-        Push(cutter=one, force=push_of(job, one, bench))
-        for one in job.shop.cutters
-        if one.number in used and one.kind == "flat"
-    ]
+    pushes = pushes_of(job, wood, (one for one in job.shop.cutters if one.number in used))
     return max(pushes, key=lambda one: one.wanted(wood), default=None)
 
 

@@ -28,14 +28,12 @@ from proveout.job.grid import holes_of
 from proveout.job.records import Job
 from proveout.layout.keepouts import keep_out
 from proveout.layout.lay import LayOrder, lay
-from proveout.motion import Floats
 from proveout.motion_time import Minutes
 from proveout.pack.made import Made
 from proveout.parts.part import PlacedPart, lies
 from proveout.paths.lying import lying_outlines
 from proveout.paths.order import TraceOrder
 from proveout.paths.tabs import TabsWanted
-from proveout.paths.tasks import works
 from proveout.paths.trace import Traced, outline_check, trace
 from proveout.program.alike import likest
 from proveout.program.text import Program
@@ -78,7 +76,6 @@ class Planned:
     findings: tuple[Finding, ...]
     figures: tuple[Figure, ...]
     values: Chosen
-    places: tuple[Floats, ...]  # (n, 2) mm, where each kind of cut is made
 
 
 def make(job: Job, *, say: Say = lambda stage: None) -> Made:
@@ -285,8 +282,13 @@ def plan(
         programs=programs,
         findings=(*shaped.findings, *hold_findings(job, reckoned, values, strength), *traced.findings),
         values=values,
-        places=tuple(work.places for work in works(order, sheet.lying, job.shop.machine)),
-        figures=(*reckoned.figures, *values.figures, *traced.figures, *strength.values()),
+        figures=(
+            *reckoned.figures,
+            low_height(job, held),
+            *values.figures,
+            *traced.figures,
+            *strength.values(),
+        ),
     )
 
 
@@ -326,13 +328,24 @@ def trace_order(job: Job, placed: tuple[PlacedPart, ...], held: Held, bridges: B
         stock_top=job.stock.thickest,
         safe_z=held.safe_z.value,
         near_z=job.stock.thickest + NEAR,
-        low_z=min(job.stock.thickest + LOW, held.safe_z.value),
+        low_z=low_height(job, held).value,
         in_the_way=_in_the_way(job, held),
         through_z=-job.through_allowance,
         cutters=job.shop.cutters,
         data=_unchosen,
         tabs=lambda part: wanted,
         sheet=job.stock.size,
+    )
+
+
+def low_height(job: Job, held: Held) -> Figure:
+    """The height at which one goes across where no clamp is near."""
+    return Figure(
+        name="height away from clamps",
+        value=min(job.stock.thickest + LOW, held.safe_z.value),
+        unit="mm",
+        rule=f"{show_length(LOW, job.units)} over the thickest reading, between cuts away from clamps",
+        source="project default",
     )
 
 
@@ -343,7 +356,7 @@ def _in_the_way(job: Job, held: Held) -> dict[int, BaseGeometry]:
             (*_solids(held.clamps), *other_solids(held.grips, held.stops)),
             (cutter,),
             job.shop.machine.spindle,
-            lowest_tip=job.stock.thickest + LOW,
+            lowest_tip=low_height(job, held).value,
             clearance=ASIDE,
         )
         for cutter in job.shop.cutters

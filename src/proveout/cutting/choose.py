@@ -41,10 +41,10 @@ PLUNGE_SHARE: Final = 0.2  # of the feed; common practice
 PLUNGE_CHIP: Final = 0.25  # of the least usual chip load: a cutter's end clears its chips badly; our own
 STEEP_RAMP: Final = 5.0  # deg: 2 to 5 are a tool maker's for cutters that cut at their centre (read)
 FLAT_RAMP: Final = 3.0  # deg, for the others
-FINISH: Final = 0.2  # mm left for the finishing pass of a recess
-SHALLOWEST: Final = 0.3  # mm: a cut is no shallower, whatever stands it badly
+FINISH: Final = 0.2  # mm left for the finishing pass of a recess; project default
+SHALLOWEST: Final = 0.3  # mm: a cut is no shallower, whatever stands it badly; our own choice
 MOST_PASSES: Final = 200
-SAME_TIME: Final = 1.003  # times the least: what takes no longer than this and asks less is taken
+SAME_TIME: Final = 1.003  # times the least: what takes no longer and asks less is taken; our own choice
 GENTLER: Final = (0.95, 0.9, 0.85, 0.8, 0.7, 0.6, 0.5)  # of the greatest feed, tried for that
 
 
@@ -84,7 +84,8 @@ def choose(task: Task, bench: Bench) -> CuttingData:
     limits = limits_of(task.cutter, bench, tabs=task.kind == "outline")
     speed = spindle_speed(prefix, task.cutter, bench)
     finish = _finishing(task, bench, speed.value)
-    plan = _best(task, bench, limits, _plans(task, bench, limits, speed.value, finish))
+    plans = _timed(task, bench, _plans(task, bench, limits, speed.value, finish))
+    plan = _best(task, bench, limits, plans) if plans else _gentlest(task, bench, speed.value, finish)
     return _explained(prefix, task, bench, limits, speed, plan)
 
 
@@ -147,10 +148,15 @@ def _plans(
         if feed is None:
             continue
         feed = typed(feed, bench.machine)
-        for step in STEPS if task.kind in ("recess", "slot") else (USUAL_STEP,):
+        for step in _steps(task.kind):
             yield Plan(Way(depth, width, feed, speed), step * task.cutter.diameter, finish)
-        if feed >= typed(most_feed, bench.machine) - 1e-9:
-            return  # more passes go no faster than this
+        if task.kind != "bore" and feed >= typed(most_feed, bench.machine) - 1e-9:
+            return  # more passes go no faster than this; a helix may be flatter than its depth
+
+
+def _steps(kind: CutKind) -> tuple[float, ...]:
+    """Stepovers worth trying, the widest first; holes too wide for one helix are cleared in rings as well."""
+    return (USUAL_STEP,) if kind == "outline" else STEPS[::-1]
 
 
 def _depths(heights: Sequence[float]) -> Iterator[float]:
@@ -210,11 +216,22 @@ def _finishing(task: Task, bench: Bench, speed: float) -> Way | None:
 # Which is best
 
 
-def _best(task: Task, bench: Bench, limits: Sequence[Limit], plans: Iterator[Plan]) -> Plan:
+def _timed(task: Task, bench: Bench, plans: Iterator[Plan]) -> list[tuple[float, Plan]]:
+    """The plans with their seconds, deepest first; of a bore, down to the depth from which on they rise."""
+    timed: list[tuple[float, Plan]] = []
+    quickest = math.inf
+    for plan in plans:
+        seconds = task.seconds(_values(task, bench, plan))
+        is_shallower = bool(timed) and plan.way.depth < timed[-1][1].way.depth
+        if task.kind == "bore" and is_shallower and seconds > SAME_TIME * quickest:
+            break
+        timed.append((seconds, plan))
+        quickest = min(quickest, seconds)
+    return timed
+
+
+def _best(task: Task, bench: Bench, limits: Sequence[Limit], timed: list[tuple[float, Plan]]) -> Plan:
     """The plan that takes least time; of those that take hardly longer, the one that asks least."""
-    timed = [(task.seconds(_values(task, bench, plan)), plan) for plan in plans]
-    if not timed:
-        return _gentlest(task, bench)
     quickest = min(seconds for seconds, _ in timed)
     good = [plan for seconds, plan in timed if seconds <= SAME_TIME * quickest]
     plan = min(good, key=lambda one: _worst(limits, one.way))
@@ -234,15 +251,14 @@ def _slowed(task: Task, bench: Bench, plan: Plan, enough: float) -> Plan:
     return best
 
 
-def _gentlest(task: Task, bench: Bench) -> Plan:
+def _gentlest(task: Task, bench: Bench, speed: float, finish: Way | None) -> Plan:
     """Where no depth stands every limit: as gentle as a cut can be; the proof tells what is wrong with it."""
     cutter = task.cutter
-    speed = spindle_speed("speed", cutter, bench).value
     feed, _ = _feeds(cutter, bench, speed)
     return Plan(
         Way(min(SHALLOWEST, cutter.flute_length), cutter.diameter, typed(feed, bench.machine), speed),
         USUAL_STEP * cutter.diameter,
-        _finishing(task, bench, speed),
+        finish,
     )
 
 
@@ -299,9 +315,9 @@ def _explained(
         name=f"{prefix}.stepover",
         value=plan.step,
         unit="mm",
-        rule="limited by: the least time of all that lie between 0.4 and 0.7 of the cutter's diameter"
-        if task.kind in ("recess", "slot")
-        else "limited by: nothing; this cut has one ring",
+        rule="limited by: nothing; this cut has one ring"
+        if task.kind == "outline"
+        else "limited by: the least time of all that lie between 0.4 and 0.7 of the cutter's diameter",
         source=PRACTICE,
     )
     plunge = least(f"{prefix}.plunge feed", "mm/s", _plunges(cutter, bench, way), (feed,))
@@ -330,6 +346,9 @@ def _holds_depth(task: Task, limits: Sequence[Limit], way: Way) -> Weakest:
         return Weakest("material", "the material itself, which one pass goes through", "geometry")
     others = [one for one in limits if one.name != "chip"]  # which no depth changes
     weakest = max(others, key=lambda one: one.share(way._replace(depth=deeper)))
+    if weakest.share(way._replace(depth=deeper)) <= 1:
+        reason = "time: a deeper cut would save none, since the way down is no steeper than its ramp"
+        return Weakest("ramp", reason, "motion model")
     return Weakest(weakest.name, weakest.reason, weakest.source)
 
 

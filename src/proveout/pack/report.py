@@ -28,8 +28,8 @@ STYLE: Final = """
 * { box-sizing: border-box; }
 body { margin: 0 auto; padding: 1.2rem; max-width: 68rem; background: var(--paper); color: var(--ink);
   font: 1.05rem/1.5 Georgia, "Times New Roman", serif; }
-header { display: grid; grid-template-columns: 1fr auto; gap: 0 1.5rem; border: 2px solid var(--ink);
-  padding: .8rem 1rem; }
+header { display: flex; flex-wrap: wrap; justify-content: space-between; gap: 0 1.5rem;
+  border: 2px solid var(--ink); padding: .8rem 1rem; }
 h1 { margin: 0; font-size: 1.6rem; }
 h2 { margin: 2rem 0 .6rem; font-size: 1.2rem; border-bottom: 2px solid var(--ink); }
 .verdict { font: 700 1.4rem/1.2 ui-monospace, monospace; text-align: right; white-space: nowrap; }

@@ -237,9 +237,17 @@ def _set_up(made: Made) -> Iterator[Row]:
         out = show_length(stick_out, units)
         yield _step(f"Machine isolated: cutter {first} in the collet, stick-out {out}, nut tight.")
     yield _step(_zero_words(made), "A cutter changed later needs its height set again.")
-    safe = next((figure for figure in made.figures if figure.name == "safe height"), None)
-    travel = f": the programs travel {show_length(safe.value, units)} above the bed" if safe else ""
-    yield _step(f"Raise the cutter above everything on the bed{travel}.")
+    yield _step(f"Raise the cutter above everything on the bed{_travel(made, units)}.")
+
+
+def _travel(made: Made, units: System) -> str:
+    """How high the programs travel, near clamps and away from them."""
+    heights = {figure.name: show_length(figure.value, units) for figure in made.figures}
+    safe, low = heights.get("safe height"), heights.get("height away from clamps")
+    if safe is None:
+        return ""
+    lower = f", and {low} between cuts away from clamps: lay nothing on the sheet" if low else ""
+    return f": the programs travel {safe} above the bed{lower}"
 
 
 def _hold_otherwise(means: OtherMeans, units: System) -> Iterator[Row]:

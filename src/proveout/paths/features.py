@@ -47,10 +47,7 @@ class FeatureCut:
 
 def feature_cuts(bench: Bench, part: Part, sequence: Sequence[Turn]) -> Iterator[FeatureCut]:
     """The cuts of a part's features, in the order in which the part has them."""
-    when = {turn.cutter: number for number, turn in enumerate(sequence) if turn.features}
-    for feature in part.features:
-        opener = _opener(part, feature, when)
-        top = bench.stock_top if opener is None else part.features[opener].floor
+    for feature, opener, top in opened(bench, part, sequence):
         same_turn = opener is not None and part.features[opener].cutter == feature.cutter
         cut, findings = feature_cut(bench, part, feature, top)
         yield FeatureCut(
@@ -70,12 +67,13 @@ def kind_of(feature: Feature, cutter: Cutter) -> CutKind:
     return "bore" if feature.kind == "hole" else feature.kind
 
 
-def tops(bench: Bench, part: Part, sequence: Sequence[Turn]) -> Iterator[tuple[Feature, float]]:
-    """Each feature with the height from which it is cut: the stock's top, or the floor of what it lies in."""
+def opened(bench: Bench, part: Part, sequence: Sequence[Turn]) -> Iterator[tuple[Feature, int | None, float]]:
+    """Each feature, the one that opens the way to it, and the height it is cut from: its floor, or
+    the stock's top."""
     when = {turn.cutter: number for number, turn in enumerate(sequence) if turn.features}
     for feature in part.features:
         opener = _opener(part, feature, when)
-        yield feature, bench.stock_top if opener is None else part.features[opener].floor
+        yield feature, opener, bench.stock_top if opener is None else part.features[opener].floor
 
 
 def _opener(part: Part, feature: Feature, when: dict[int, int]) -> int | None:

@@ -17,7 +17,7 @@ from proveout.job.records import Cutter, Machine
 from proveout.motion import Floats
 from proveout.motion_time import move_seconds
 from proveout.parts.part import Feature, Part, PlacedPart
-from proveout.paths.features import Bench, feature_cut, kind_of, tops
+from proveout.paths.features import Bench, feature_cut, kind_of, opened
 from proveout.paths.lying import LyingOutline, there
 from proveout.paths.order import TraceOrder, bench_of
 from proveout.paths.sequence import turns
@@ -56,7 +56,7 @@ def _feature_works(order: TraceOrder, machine: Machine) -> Iterator[Work]:
     asked: dict[tuple[int, CutKind], list[_Asked]] = {}
     for part in kinds:
         placed = tuple(one for one in order.placed if one.part == part)
-        for feature, top in tops(bench, part, sequence):
+        for feature, _, top in opened(bench, part, sequence):
             if feature.cutter in cutters:
                 key = feature.cutter, kind_of(feature, cutters[feature.cutter])
                 asked.setdefault(key, []).append(_Asked(part, feature, top, placed))
