@@ -70,3 +70,6 @@ ANCHOR: Final = "zero"
 
 # How far walls and floors of somebody's program may stray: as for walls that only let something through.
 TOLERANCE: Final = 0.1
+
+# Thin coats of a finish that is wiped on. Common practice; the tin knows better.
+COATS: Final = 2
