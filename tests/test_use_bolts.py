@@ -98,7 +98,8 @@ def test_a_knob_counts_the_wood_that_is_left_under_the_head() -> None:
         by_name = {figure.name: figure for figure in walk(reckon(job).figures)}
         floor = by_name["knob.bolt.floor"]
         left = by_name["knob.head recess.floor left"].value
-        assert (floor.low, floor.high) == (pytest.approx(left), pytest.approx(left + more))
+        assert floor.low == pytest.approx(left)
+        assert floor.high == pytest.approx(left + more)
         reach = left + 1.6 + 20 + 1.5 + 6
         assert reach < by_name["knob.bolt length"].value < reach + 7
 
@@ -120,7 +121,7 @@ RANGE = st.tuples(st.floats(0.5, 45.0), st.floats(0.0, 35.0)).map(lambda one: (o
 def test_every_length_holds_all_that_it_says_at_the_worst_of_all_tolerances(
     bolt: str, thick: tuple[float, float], grips: tuple[float, float], into: str, insert: float
 ) -> None:
-    """At the ends of its range, with bolt, washers, strap and nut at either end of what they may be, the thread
+    """At the ends of its range, with bolt, washers, strap and nut at either end of what they may be, thread
     is engaged, a nut is full, nothing bottoms and no nut lies on the shank; the ranges leave no gap."""
     use = Use(least=grips[0], greatest=grips[1], into=into)  # type: ignore[arg-type]  # one of the two words
     job = strap_job(use, bolt=bolt, thick=thick, insert=insert)
@@ -133,7 +134,8 @@ def test_every_length_holds_all_that_it_says_at_the_worst_of_all_tolerances(
                 assert hex_nut(bolt).height.max + thread(bolt).pitch - 1e-6 <= beyond
                 assert beyond <= one.length - smooth_shank(bolt, one.length) + 1e-6
     if bolts:
-        assert (bolts[0].least, bolts[-1].greatest) == (grips[0], pytest.approx(grips[1]))
+        assert bolts[0].least == grips[0]
+        assert bolts[-1].greatest == pytest.approx(grips[1])
         for lower, upper in itertools.pairwise(bolts):
             assert lower.greatest == upper.least
 

@@ -84,7 +84,9 @@ def _passed(job: Job, wanted: Wanted, figures: dict[str, Figure]) -> _Passed | N
         case KnobWanted(use=Use() as use) as knob:
             noun = "nut" if knob.hardware.form == "hex nut" else "head"
             left = figures.get(f"{wanted.name}.{noun} recess.floor left")
-            return left and _Passed(bolt=knob.hardware.size, use=use, part=_floor(job, wanted, left))
+            if left is None:
+                return None
+            return _Passed(bolt=knob.hardware.size, use=use, part=_floor(job, wanted, left))
         case StrapWanted(use=Use() as use) as strap:
             return _Passed(bolt=strap.bolt, use=use, part=_thickness(job, wanted))
         case _:
@@ -134,7 +136,7 @@ def _bolts(job: Job, wanted: Wanted, passed: _Passed) -> UseBolts:
 
 
 def _with_two_washers(bolt: str, span: tuple[float, float]) -> tuple[float, float]:
-    """What a length holds with a second washer where it bottoms with one; the same where that leaves a gap."""
+    """What a length holds with a second washer where it bottoms with one; the same if that leaves a gap."""
     more, (least, greatest) = washer(bolt).thickness, span
     return (max(0.0, least - more.min), greatest) if greatest - more.max >= least else span
 
