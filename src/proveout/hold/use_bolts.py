@@ -9,8 +9,9 @@ Source: a full nut and one to three threads beyond it: common practice, no sourc
 lengths to which screws are threaded all along: ISO 4014, ISO 4017 and ASME B18.2.1, from memory.
 """
 
+import itertools
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -27,6 +28,8 @@ from proveout.hold.stack import (
 from proveout.job.records import Job, KnobWanted, StrapWanted, Use, Wanted
 from proveout.quantity import show_length
 from proveout.shelf.tables import hex_nut, thread, washer
+
+Spans = Mapping[float, tuple[float, float]]  # what each length holds, mm
 
 SHOWN: Final = 2.0  # threads beyond the nut that are aimed at
 LEAST_SHOWN: Final = 1.0  # threads beyond it at the worst of all tolerances
@@ -103,8 +106,8 @@ def _floor(job: Job, wanted: Wanted, left: Figure) -> Figure:
         rule="The wood under the head in its recess.",
         source="geometry",
         inputs=(left,),
-        low=left.value,
-        high=left.value + uneven,
+        low=left.value if uneven else None,
+        high=left.value + uneven if uneven else None,
     )
 
 
@@ -125,14 +128,25 @@ def _bolts(job: Job, wanted: Wanted, passed: _Passed) -> UseBolts:
     spans = {one: held for one in standard_lengths(passed.bolt) if (held := _held(stack, passed, one))}
     wider = {length: _with_two_washers(passed.bolt, span) for length, span in spans.items()}
     chosen = fewest_of(spans, use.least, use.greatest) or fewest_of(wider, use.least, use.greatest) or ()
-    bolts: list[UseBolt] = []
-    below = use.least
-    for length in chosen:
-        upto = min(spans[length][1], use.greatest)
-        bolts.append(_bolt(stack, passed, length, below, upto, alone=spans[length][0]))
-        below = upto
+    ends = [use.least, *_seams(job, chosen, spans, wider), use.greatest]
+    bolts = [
+        _bolt(stack, passed, length, ends[at], ends[at + 1], alone=spans[length][0])
+        for at, length in enumerate(chosen)
+    ]
     figures = tuple(_figures(job, wanted, passed, stack, bolts))
     return UseBolts(part=wanted.name, bolt=passed.bolt, use=use, bolts=tuple(bolts), figures=figures)
+
+
+def _seams(job: Job, chosen: Sequence[float], with_one: Spans, with_two: Spans) -> Iterator[float]:
+    """Where one length hands over to the next: the roundest thickness that both hold."""
+    steps = (5.0, 1.0, 0.5, 0.1) if job.units == "mm" else (25.4 / 8, 25.4 / 16, 25.4 / 32, 25.4 / 64)
+    for lower, upper in itertools.pairwise(chosen):
+        high = with_one[lower][1]
+        low = max(with_one[lower][0], with_one[upper][0])
+        if low > high:  # only a second washer closes the gap
+            low = max(with_two[lower][0], with_two[upper][0])
+        round_ones = (math.floor(high / step + 1e-9) * step for step in steps)
+        yield next((one for one in round_ones if one >= low), high)
 
 
 def _with_two_washers(bolt: str, span: tuple[float, float]) -> tuple[float, float]:

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 from proveout.job.records import DrawnWanted, KnobWanted, OtherMeans, StopWanted, StrapWanted, Wanted
 from proveout.pack.finishing import finish_steps
+from proveout.pack.fitted import fitted
 from proveout.pack.in_use import use_steps
 from proveout.pack.made import Made
 from proveout.pack.press import press_rows, press_steps
@@ -57,14 +58,14 @@ def _keep() -> tuple[str, ...]:
 
 def _clean(made: Made) -> Iterator[str]:
     yield "Spindle off, machine isolated; wait until it stands."
-    blind = any(not feature.through for one in made.placed for feature in one.part.features)
-    recesses = (
-        " Every recess before anything is loosened: a chip under a head makes it stand proud."
-        if blind
-        else ""
-    )
+    recesses = " Every recess too: a chip under a head makes it stand proud." if _captive(made) else ""
     yield f"Vacuum, don't blow: blown dust goes into eyes and lungs.{recesses}"
     yield "Mark every part with its name, and which face was up."
+
+
+def _captive(made: Made) -> bool:
+    """Whether a recess holds a head or a nut."""
+    return any(one.hardware.form != "dowel" for one in fitted(made))
 
 
 # Free the parts
@@ -100,8 +101,8 @@ def _take_off(made: Made) -> Iterator[str]:
 
 
 def _all(count: int, what: str) -> str:
-    """The one clamp; all 4 clamps."""
-    return f"the one {what}" if count == 1 else f"all {count} {what}s"
+    """The one clamp; both clamps; all 4 clamps."""
+    return f"the one {what}" if count == 1 else f"{'both' if count == 2 else f'all {count}'} {what}s"
 
 
 def _lift(means: OtherMeans) -> str:
@@ -137,7 +138,7 @@ def _ease(made: Made) -> Iterator[str]:
     units = made.job.units
     for wanted in made.job.wanted:
         yield f"{wanted.name}: {_edges(wanted, *(show_length(one, units) for one in _radii(units)))}"
-    if any(not feature.through for one in made.placed for feature in one.part.features):
+    if _captive(made):
         start = show_length(0.25 if units == "mm" else 0.254, units)
         yield (
             "Leave a recess's edge sharp: easing it shortens the flats that hold. Break it by "

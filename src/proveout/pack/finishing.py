@@ -21,7 +21,7 @@ def finish_steps(made: Made) -> Iterator[str]:
     """What to do about a finish, in order; one line where the parts stay bare."""
     finish = made.job.finish
     if finish is None:
-        yield 'The job states no finish: leave the parts bare, or write finish = "oil" in it and read on.'
+        yield 'The job states no finish: leave the parts bare, or write finish = "oil" in it for more here.'
         return
     yield _when(made, finish)
     if finish.kind == "water-based":

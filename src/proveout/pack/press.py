@@ -117,6 +117,8 @@ def press_steps(made: Made) -> Iterator[str]:
     several = " The easier fits come first." if len({one.fit for one in rows}) > 1 else ""
     yield f"Eyes protected. One of each first: if it fits, the rest.{several}"
     hexed = [one for one in rows if one.hardware.form != "dowel"]
+    if any(one.hardware.form == "hex head" and one.fit in PRESSED for one in rows):
+        yield "Bolts of the length that the last stage says: what is pressed in stays in."
     if any(one.fit in PRESSED for one in rows):
         corners = ", the hexagon's corners to the recess's" if hexed else ""
         yield (

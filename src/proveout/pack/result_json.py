@@ -14,6 +14,7 @@ from proveout.job.records import Cutter, Job
 from proveout.motion_time import Minutes
 from proveout.pack.load_words import loads_of
 from proveout.pack.made import Made
+from proveout.pack.shopping import shopping_record
 from proveout.program.text import Program
 from proveout.proof.load_shares import Peak, peaks_of_programs
 from proveout.proof.verdict import Verdict
@@ -61,6 +62,7 @@ def result_record(made: Made) -> Record:
         "loads": loads_record(made.job, made.verdict),
         "figures": [_figure(figure) for figure in made.figures],
         "proof": list(made.verdict.notes),
+        "shopping": shopping_record(made),
     }
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from proveout.curve import polygon
-from proveout.job.records import Wanted
+from proveout.job.records import KnobWanted, Wanted
 from proveout.pack.made import Made
 from proveout.pack.needs import Item, Need, needs, summed
 from proveout.pack.sizes import extent, listed, span
@@ -26,6 +26,7 @@ class Cut:
     count: int
     size: tuple[float, float] | None  # the box about it, longer side first; None: it isn't on the sheet
     lies: str  # "along X": where its longer side lies on the sheet; "" where it has none
+    across: float | None = None  # of a round part
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,7 +86,8 @@ def _cut(made: Made, wanted: Wanted) -> Cut:
         part=wanted.name,
         count=wanted.count,
         size=extent(there[0].part) if there else None,
-        lies=listed(ways) if ways else "",
+        lies="" if isinstance(wanted.pattern, KnobWanted) else listed(ways) if ways else "",
+        across=wanted.pattern.diameter if isinstance(wanted.pattern, KnobWanted) else None,
     )
 
 
@@ -165,13 +167,19 @@ def cutting_rows(made: Made) -> list[list[str]]:
         [
             cut.part,
             str(cut.count),
-            " x ".join(show_length(side, units) for side in cut.size) if cut.size else "not laid out",
+            _finished(cut, units),
             thick,
             stock.material,
             cut.lies,
         ]
         for cut in cuts(made)
     ]
+
+
+def _finished(cut: Cut, units: System) -> str:
+    if cut.across is not None:
+        return f"{show_length(cut.across, units)} across"
+    return " x ".join(show_length(side, units) for side in cut.size) if cut.size else "not laid out"
 
 
 def shopping_record(made: Made) -> dict[str, object]:
