@@ -127,6 +127,7 @@ def test_every_length_holds_all_that_it_says_at_the_worst_of_all_tolerances(
     job = strap_job(use, bolt=bolt, thick=thick, insert=insert)
     bolts = bolts_of(job).bolts
     for one in bolts:
+        assert one.least <= one.greatest
         for beyond in beyonds(one, bolt, thick):
             if into == "insert":
                 assert thread(bolt).diameter - 1e-6 <= beyond - 1.5 <= insert - 0.5 + 1e-6
