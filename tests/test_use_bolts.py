@@ -145,13 +145,24 @@ def beyonds(one: UseBolt, bolt: str, thick: tuple[float, float]) -> Iterator[flo
     """How far the bolt reaches beyond what is clamped, at every corner of the tolerances."""
     row = washer(bolt).thickness
     for clamped, strap, error in itertools.product(
-        (one.least, one.greatest, (one.two_washers_below or one.greatest) - 1e-6), thick,
+        (one.least, one.greatest, max(one.least, (one.two_washers_below or one.greatest) - 1e-6)), thick,
         (-off(one.length), off(one.length)),
     ):  # fmt: skip
         below = one.two_washers_below
         count = 2 if below is not None and clamped < below - 1e-9 else 1
         for washers in (count * row.min, count * row.max):
             yield one.length + error - strap - washers - clamped
+
+
+def test_a_second_washer_is_told_only_where_two_do_what_one_can_t() -> None:
+    """An insert with 11 mm of thread takes an M8 bolt by 8 to 10.5 mm, less than tolerances and a washer
+    more need: a thickness that one washer is too few for isn't held with two either, and no bolt is named."""
+    for tenths in range(40, 180):
+        grip = tenths / 10
+        use = Use(least=grip, greatest=grip, into="insert")
+        for one in bolts_of(strap_job(use, bolt="M8", thick=(12.0,), insert=11.0)).bolts:
+            for beyond in beyonds(one, "M8", (12.0, 12.0)):
+                assert 8.0 - 1e-6 <= beyond - 1.5 <= 10.5 + 1e-6, grip
 
 
 @given(SIZES, THICK, st.floats(0.5, 45.0))
