@@ -75,6 +75,8 @@ KINDS: Final[dict[str, str]] = {
     "head-does-not-seat": "a head or nut that can't seat in its recess",
     "wood-gives-first": "the wood gives before the bolt is tight",
     "floor-thin": "a floor that is too thin for its load",
+    "fit-doubtful": "a fit that many of the parts may miss, too loose or too tight",
+    "fit-splits": "a pressed fit that may split the wood around it",
     "wall-thin": "a wall that is thin for a driven fit",
     "hold-margin": "the hold-down has less margin than is wanted",
     "stock-lifts": "thin stock that lifts or sags between its clamps by more than the cut can stand",
