@@ -16,9 +16,9 @@ import numpy as np
 
 from proveout.book.learn import Reading, learn
 from proveout.book.priors import CALIPER, PUSHED, UNRECKONED, offset_prior
-from proveout.fit.classes import FIT_NAMES, FitClass, fit_class
 from proveout.fit.sized import best_size
 from proveout.fit.spread import Spread, bell, even, mixed, total, turned
+from proveout.shelf.fit_classes import FIT_NAMES, FitClass, fit_class
 
 STAGES: Final = (0, 3, 5, 10, 20, 30)  # readings
 A_SITTING: Final = 5  # readings of one coupon

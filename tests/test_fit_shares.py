@@ -11,13 +11,13 @@ from fit_bench import a_job, flat_cutter
 from proveout.book.learn import Law
 from proveout.book.learned import Learned
 from proveout.finding import Level
-from proveout.fit.classes import FIT_NAMES, FitClass, fit_class
 from proveout.fit.hex_recess import HexRecess, hex_recess
 from proveout.fit.holes import dowel_hole
 from proveout.fit.scatter import cut_scatter, moisture_scatter
 from proveout.fit.sized import TIGHT_COUNTS, best_size, shares_of
 from proveout.fit.spread import bell, even, total
 from proveout.job.records import Air, Hardware, Job
+from proveout.shelf.fit_classes import FIT_NAMES, FitClass, fit_class
 
 HEAD = Hardware(size="M6", form="hex head", across_flats=9.90, others=(9.89, 9.90, 9.88, 9.90))
 

@@ -26,7 +26,6 @@ from fit_bench import (
 from proveout.curve import is_circle, polygon
 from proveout.figure import Figure, walk
 from proveout.finding import Finding, InputError, InputErrors, Level
-from proveout.fit.classes import FIT_NAMES, fit_class
 from proveout.fit.cutters import point_length
 from proveout.fit.hex_recess import HexRecess, hex_recess
 from proveout.fit.holes import bolt_hole, dowel_hole
@@ -34,6 +33,7 @@ from proveout.fit.recess_curve import sharp_polygon
 from proveout.fit.shape import shape, shape_part
 from proveout.fit.shaped import Shaped
 from proveout.job.records import Hardware, Job, Wanted
+from proveout.shelf.fit_classes import FIT_NAMES, fit_class
 from proveout.shelf.tables import hex_heads
 
 MEASURED = Hardware(size="M6", form="hex head", across_flats=9.92, height=4.05)

@@ -19,7 +19,7 @@ from proveout.book.priors import (
     minutes_prior,
     offset_prior,
 )
-from proveout.fit.classes import fit_class
+from proveout.shelf.fit_classes import fit_class
 from simulated_shops import STAGES, row
 
 VALUES = st.lists(st.floats(-0.2, 0.2), min_size=1, max_size=12)

@@ -14,7 +14,8 @@ class Learned:
     feature: str  # "recess", "hole", "slot", "outline"
     laws: tuple[Law, ...]  # of what is cut, less what the program asks for
     words: str  # "offset -0.07 +/- 0.02 mm ..."
-    source: str  # "shop book: 6 coupons"
+    source: str  # "shop book: 6 coupons, offset -0.07 +/- 0.02 mm"
+    drift: str = ""  # what is to be told of a cutter whose sizes drift
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -11,7 +11,6 @@ from proveout.drawing.shapes import Shape, shape_of
 from proveout.drawing.understand import ON_AXIS
 from proveout.figure import Figure
 from proveout.finding import Finding, InputError, Level
-from proveout.fit.classes import fit_class
 from proveout.fit.drawn_cuts import DrawnCuts, DrawnFit
 from proveout.fit.hex_recess import HexRecess, hex_recess
 from proveout.fit.holes import SizedHole, bolt_hole, bolt_slot, clearance_figure, dowel_hole
@@ -21,6 +20,7 @@ from proveout.job.records import Hardware, Job, Takes, Wanted
 from proveout.parts.obround import obround
 from proveout.parts.part import Feature
 from proveout.quantity import show_length
+from proveout.shelf.fit_classes import fit_class
 from proveout.shelf.tables import material
 
 # A drawn hole that differs from what goes in by more than this was drawn for something else.

@@ -4,10 +4,10 @@ from dataclasses import dataclass
 
 from proveout.figure import Figure
 from proveout.finding import Finding, InputError, Level
-from proveout.fit.classes import FitClass
 from proveout.job.records import Hardware
 from proveout.quantity import System, show_length
 from proveout.shelf.cited import cited
+from proveout.shelf.fit_classes import FitClass
 from proveout.shelf.iso_limits import iso_limits
 from proveout.shelf.tables import ShelfError, dowel_pin, hex_head, hex_nut
 

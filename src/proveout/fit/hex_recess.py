@@ -6,7 +6,6 @@ from typing import Final
 from proveout.curve import Curve
 from proveout.figure import Figure
 from proveout.finding import Finding, InputError, Level
-from proveout.fit.classes import FitClass, fit_class
 from proveout.fit.cutters import largest, no_cutter
 from proveout.fit.hardware import HexSize, hex_size, older_series, scatter
 from proveout.fit.recess_curve import recess_curve
@@ -15,6 +14,7 @@ from proveout.fit.seating import across_corners, flat_left, relief_travel
 from proveout.fit.sized import SizedFit, sized_fit
 from proveout.job.records import Cutter, Hardware, Job
 from proveout.quantity import System, show_length
+from proveout.shelf.fit_classes import FitClass, fit_class
 from proveout.shelf.tables import material
 
 # The corners shall clear their relief by this much even where the cut is a little off.

@@ -4,7 +4,6 @@ from dataclasses import dataclass
 
 from proveout.figure import Figure
 from proveout.finding import Finding, InputError, Level
-from proveout.fit.classes import fit_class
 from proveout.fit.cutters import DRILL_MATCH, LARGEST_BORE_RADIUS, allowed, drills_hole, largest, no_cutter
 from proveout.fit.hardware import pin_size, readings_of
 from proveout.fit.scatter import cut_scatter, hardware_scatter, moisture_scatter
@@ -12,6 +11,7 @@ from proveout.fit.sized import SizedFit, sized_fit
 from proveout.job.records import Cutter, Hardware, Job
 from proveout.quantity import System, show_length
 from proveout.shelf.cited import cited
+from proveout.shelf.fit_classes import fit_class
 from proveout.shelf.tables import ShelfError, clearance_hole, material
 
 

@@ -7,10 +7,10 @@ import numpy as np
 
 from proveout.figure import Figure
 from proveout.finding import Finding, Level
-from proveout.fit.classes import SOURCE, FitClass
 from proveout.fit.scatter import ENDS, Scatter
 from proveout.fit.spread import Spread, total
 from proveout.quantity import System, show_length
+from proveout.shelf.fit_classes import SOURCE, FitClass
 
 # Sizes are chosen on this grid, mm: finer than any shop can cut.
 STEP: Final = 0.005

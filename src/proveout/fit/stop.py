@@ -3,7 +3,6 @@
 from proveout.curve import circle
 from proveout.figure import Figure
 from proveout.finding import Finding, InputError
-from proveout.fit.classes import fit_class
 from proveout.fit.holes import SizedHole, dowel_hole
 from proveout.fit.outline import outline_cutter
 from proveout.fit.shaped import FITTED, ShapedPart
@@ -12,6 +11,7 @@ from proveout.job.records import Job, StopWanted, Wanted
 from proveout.parts.part import Feature, Part
 from proveout.parts.stop import block_outline, hole_places
 from proveout.quantity import show_length
+from proveout.shelf.fit_classes import fit_class
 from proveout.shelf.tables import material
 
 

@@ -11,7 +11,6 @@ import shapely
 from proveout.curve import Curve, polygon
 from proveout.figure import Figure
 from proveout.finding import Finding, InputError, Level
-from proveout.fit.classes import FitClass
 from proveout.fit.hex_recess import HexRecess
 from proveout.fit.holes import SizedHole
 from proveout.fit.pressing import pressed
@@ -27,6 +26,7 @@ from proveout.fit.torque import (
 )
 from proveout.quantity import System, show, show_length
 from proveout.shelf.cited import cited
+from proveout.shelf.fit_classes import FitClass
 from proveout.shelf.tables import HandTorque, Material, NutFactor
 from proveout.shelf.tables import hand_torque as hand_on_shelf
 from proveout.shelf.tables import nut_factor as nut_factor_on_shelf

@@ -3,9 +3,9 @@
 The classes and their ranges are the project's own defaults after common practice; no standard and no
 published table for steel in wood was found. A router's own error is as large as a class is wide, so the
 ranges are a starting point for a fit coupon. No class is narrower than 0.08 mm, and some overlap for it:
-parts of one good shop differ so much that with all known one in ten misses a class of 0.05 mm, and what nobody
-can hit is no class. Routed walls are rough by a hundredth or two, so a press may end where calipers show a
-trace of room.
+parts of one good shop differ so much that with all known one in ten misses a class of 0.05 mm, and what
+nobody can hit is no class. Routed walls are rough by a hundredth or two, so a press may end where calipers
+show a trace of room.
 """
 
 from dataclasses import dataclass
