@@ -1,8 +1,8 @@
 """Kills a writer of the shop book at any moment: python tests/book_kills.py --kills 1000 [--seed 1].
 
-A child adds batches of entries and acknowledges each through a pipe once `add` has returned. It is killed after
-a random while; then the book is opened again. It must be sound, hold every batch that was acknowledged, and no
-batch in part. Prints the first book that shows otherwise, and exits with 1.
+A child adds batches of entries and acknowledges each through a pipe once `add` has returned. It is killed
+after a random while; then the book is opened again. It must be sound, hold every batch that was acknowledged,
+and no batch in part. Prints the first book that shows otherwise, and exits with 1.
 """
 
 import argparse

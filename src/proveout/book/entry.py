@@ -60,3 +60,8 @@ class Kept:
     id: int  # counted up from 1
     recorded_at: datetime  # UTC, to the second
     entry: Entry
+
+
+def cutter_words(number: int, name: str) -> str:
+    """A cutter as entries name it: its number in the shop file and its name."""
+    return f"{number}: {name}"
