@@ -15,6 +15,7 @@ import test_fit_shares as shares
 import test_fit_sizes as sizes
 import test_hold as hold
 import test_holding as holds
+import test_job_book as job_book
 import test_layout as layout
 import test_other_means as means
 import test_paths as paths
@@ -107,6 +108,7 @@ PROVOKED: dict[str, Callable[[], object]] = {
     "wood-gives-first": sizes.test_a_hand_that_is_stronger_than_the_wood_is_a_caution,
     "floor-thin": (sizes.test_quarter_inch_plywood_leaves_about_eighty_thousandths_under_a_quarter_inch_head),
     "fit-doubtful": shares.test_a_box_that_scatters_is_found_out,
+    "cutter-wears": job_book.test_a_drifting_cutter_is_told,
     "fit-splits": pressing.test_a_thin_rim_of_maple_may_split_and_plywood_does_not,
     "wall-thin": sizes.test_a_pressed_head_near_the_edge_may_split_solid_wood,
     "hold-margin": hold.test_clamps_at_one_end_only_are_a_caution,

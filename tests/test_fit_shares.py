@@ -8,8 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fit_bench import a_job, flat_cutter
-from proveout.book.learn import Law
-from proveout.book.learned import Learned
+from proveout.book.learned import Law, Learned
 from proveout.finding import Level
 from proveout.fit.hex_recess import HexRecess, hex_recess
 from proveout.fit.holes import dowel_hole

@@ -69,7 +69,7 @@ def test_the_whole_grid_is_what_scipys_normal_laws_say(values: list[float], sitt
     Its density weighs the pair, its conditional law is the offset's.
     """
     noise, prior = 0.012, offset_prior(-0.02, 0.04)
-    readings = read(values, noise, sittings)
+    readings = read(values, noise, min(sittings, len(values)))
     found = learn(readings, prior)
     at = np.array([int(one.sitting) for one in readings])
     y = np.array(values)

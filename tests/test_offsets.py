@@ -47,7 +47,7 @@ def test_a_coupon_teaches_an_offset_and_says_so() -> None:
     """Five recesses 0.07 mm small: the reason is the book, with the offset and how sure it is."""
     found = learned(taught(five(-0.07), CUTTER, PLYWOOD, "recess"), "mm")
     assert found is not None
-    assert found.source == "shop book: 1 coupon, offset -0.07 +/- 0.01 mm"
+    assert found.source == "shop book: 1 coupon, offset -0.068 +/- 0.007 mm"
     assert "5 readings" in found.words and not found.drift
     mean = sum(law.share * law.mean for law in found.laws)
     assert mean == pytest.approx(-0.07, abs=0.012)

@@ -76,6 +76,7 @@ KINDS: Final[dict[str, str]] = {
     "wood-gives-first": "the wood gives before the bolt is tight",
     "floor-thin": "a floor that is too thin for its load",
     "fit-doubtful": "a fit that many of the parts may miss, too loose or too tight",
+    "cutter-wears": "a cutter whose sizes drift from one sitting to the next, as the shop book has it",
     "fit-splits": "a pressed fit that may split the wood around it",
     "wall-thin": "a wall that is thin for a driven fit",
     "hold-margin": "the hold-down has less margin than is wanted",

@@ -23,8 +23,14 @@ class Article:
     within: float  # how far off it may be, either way
     low: float | None = None  # where what is wanted isn't `asked` give or take `within`
     high: float | None = None
+    reads: float | None = None  # what a caliper is expected to read, where that isn't `asked`
     takes: str = ""  # hardware that goes in: "M6 hex head bolt"
     hardware: float | None = None  # its size where the job file states one
+
+    @property
+    def expected(self) -> float:
+        """What a caliper should read."""
+        return self.asked if self.reads is None else self.reads
 
     @property
     def words(self) -> str:

@@ -18,6 +18,8 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from proveout.book.learned import Law
+
 Floats = NDArray[np.float64]
 
 # Shares that a drift must gain before it is told of: nine in ten.
@@ -43,15 +45,6 @@ class Prior:
     scatter_shares: tuple[float, ...]
     drifts: tuple[float, ...]  # steps from sitting to sitting, the first of them 0
     drift_shares: tuple[float, ...]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Law:
-    """One of the normal laws of the next part."""
-
-    share: float
-    mean: float
-    deviation: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -2,7 +2,14 @@
 
 from dataclasses import dataclass
 
-from proveout.book.learn import Law
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Law:
+    """One of the normal laws that together foretell the next part."""
+
+    share: float
+    mean: float
+    deviation: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -20,6 +20,7 @@ FEATURES: Final = (*INSIDE, "outline")
 JUDGED: Final = 0.02
 # Others' word counts where it narrows the spread by a tenth at least.
 TELLS: Final = 0.9
+FINE: Final = 0.01  # mm; a smaller error is told in thousandths
 # More readings than that of one kind: the newest are taken.
 MOST: Final = 2000
 
@@ -185,7 +186,9 @@ def _words(one: Taught, system: System) -> str:
 def source_words(one: Taught, system: System) -> str:
     """Where it comes from and what it is: "shop book: 6 coupons, offset -0.07 +/- 0.02 mm"."""
     found = one.posterior
-    offset = f"offset {show_small(found.offset, system, bare=True)} +/- {show_small(found.error, system)}"
+    fine = found.error < FINE
+    bare = show_small(found.offset, system, bare=True, fine=fine)
+    offset = f"offset {bare} +/- {show_small(found.error, system, fine=fine)}"
     if not found.readings:
         return f"shop book: {one.alike} readings of like cuts, {offset}"
     others = found.sittings - one.coupons
@@ -208,8 +211,8 @@ def drift_words(one: Taught, system: System) -> str:
     )
 
 
-def show_small(length: float, system: System, *, bare: bool = False) -> str:
-    """A small length: hundredths of a millimetre, or tenths of a thou; bare without its unit."""
-    number = f"{length:.2f}" if system == "mm" else f"{length / 25.4:.4f}"
+def show_small(length: float, system: System, *, bare: bool = False, fine: bool = False) -> str:
+    """A small length: hundredths of a millimetre (fine: thousandths), or tenths of a thou; bare: no unit."""
+    number = f"{length:.{3 if fine else 2}f}" if system == "mm" else f"{length / 25.4:.4f}"
     number = number.removeprefix("-") if float(number) == 0 else number
     return number if bare else f"{number} {system}"

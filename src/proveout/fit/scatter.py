@@ -5,6 +5,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Final
 
+from proveout.book.entry import cutter_words
 from proveout.book.learned import Learned
 from proveout.book.priors import CALIPER, PUSHED, UNRECKONED
 from proveout.figure import Figure
@@ -133,16 +134,11 @@ def cut_scatter(job: Job, cutter: Cutter, *, size: float, feature: str, name: st
 
 def learned_of(job: Job, cutter: Cutter, feature: str) -> Learned | None:
     """What the shop book knows of this cutter, the job's material and this kind of feature."""
-    label, wood = cutter_label(cutter), material(job.stock.material).name
+    label, wood = cutter_words(cutter.number, cutter.name), material(job.stock.material).name
     for one in job.learned:
         if (one.cutter, one.material, one.feature) == (label, wood, feature):
             return one
     return None
-
-
-def cutter_label(cutter: Cutter) -> str:
-    """How the shop book calls a cutter: "1: 3 mm two-flute up-cut"."""
-    return f"{cutter.number}: {cutter.name}"
 
 
 def _from_book(learned: Learned, name: str) -> Scatter:

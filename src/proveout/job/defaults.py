@@ -82,3 +82,6 @@ OUT_OF_SQUARE: Final = 0.1
 CUT_HUMIDITY: Final = 50.0
 USE_HUMIDITY: Final = (40.0, 60.0)
 AIR_TEMPERATURE: Final = 20.0
+
+# The shop book's file, beside the shop file. The project's own choice.
+BOOK: Final = "shop-book.sqlite"

@@ -77,13 +77,20 @@ def read_shop(path: Path) -> Shop:
 
 
 def read_job(path: Path) -> Job:
-    """A job file and the shop file that it names.
+    """A job file, the shop file that it names, and what that shop's book has taught.
 
     Raises:
+        InputError: a shop book that can't be read
         InputErrors: everything that is wrong in both, file by file in order of lines
     """
     _refuse_other_kinds(path)
-    return _job(path)
+    job = _job(path)
+    if not job.shop.book.exists():
+        return job
+    # The model costs 0.1 s of imports; shops without a book don't pay.
+    from proveout.job.read_book import with_book
+
+    return with_book(job)
 
 
 def _refuse_other_kinds(path: Path) -> None:
@@ -255,6 +262,7 @@ def _shop(source: Source, faults: Faults) -> Shop | None:
         plate=plate,
         cutters=tuple(one for one in cutters if one),
         clamps=tuple(one for one in kinds if one),
+        book=source.file.parent / head[ShopFields.book],
     )
 
 

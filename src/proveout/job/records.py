@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import Literal
 
 from proveout.book.learned import Learned, LearnedMinutes
+from proveout.job import defaults
 from proveout.quantity import System
 
 DialectName = Literal["plain", "full", "iso"]
@@ -203,6 +204,7 @@ class Shop:
     plate: Plate
     cutters: tuple[Cutter, ...]
     clamps: tuple[ClampKind, ...]
+    book: Path = Path(defaults.BOOK)  # the shop's record of its own readings
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -71,9 +71,16 @@ def _features(made: Made, wanted: Wanted | None, copies: Sequence[PlacedPart]) -
         if across:
             takes, size = _hardware(wanted, feature)
             fitting = across.what in FITS
-            yield replace(across, takes=takes, hardware=size) if fitting else across
+            yield _as_fitted(made, replace(across, takes=takes, hardware=size)) if fitting else across
         if not feature.through:
             yield _depth(made, feature, row)
+
+
+def _as_fitted(made: Made, row: Article) -> Article:
+    """With the range in which a caliper's reading makes the fit right, where hardware goes in."""
+    names = {f"{row.part}.{name}.to measure" for name in (row.of, _kind(row.of))}
+    wanted = next((figure for figure in made.figures if figure.name in names), None)
+    return replace(row, low=wanted.low, high=wanted.high, reads=wanted.value) if wanted else row
 
 
 def _across(

@@ -9,6 +9,7 @@ from typing import Final
 import typst
 
 from proveout import __version__
+from proveout.book.article import Article
 from proveout.figure import Figure
 from proveout.finding import Finding, Level
 from proveout.job.records import DrawnWanted, KnobWanted, OtherMeans, StopWanted, StrapWanted, Wanted
@@ -80,6 +81,7 @@ def sheet_data(made: Made) -> dict[str, object]:
         "made-by": f"proveout {__version__}",
         "verdict": made.verdict_words,
         "minutes": show_time(made.verdict.minutes.total * 60),
+        "likely": made.likely_words,
         "stops": [one for one in findings if one["level"] == Level.STOP.value],
         "fetch": list(_fetch(made)),
         "measure": _measure(made),
@@ -405,8 +407,12 @@ def _article(made: Made) -> Iterator[tuple[str, str, str, str]]:
     """One of each kind of part: what to measure, what it should read, and how far off it may be."""
     units = made.job.units
     for row in articles(made):
-        yield str(row.number), row.words, _caliper(row.asked, units), _within(row.within, units)
+        yield str(row.number), row.words, _caliper(row.expected, units), _within(row, units)
 
 
-def _within(tolerance: float, units: System) -> str:
-    return f"± {tolerance:.2f} mm" if units == "mm" else f"± {tolerance / 25.4:.3f} in"
+def _within(row: Article, units: System) -> str:
+    """How far off it may be; of a fit the readings between which it is right."""
+    if row.low is not None and row.high is not None:
+        low, high = (one if units == "mm" else one / 25.4 for one in (row.low, row.high))
+        return f"{low:.2f} to {high:.2f} mm" if units == "mm" else f"{low:.3f} to {high:.3f} in"
+    return f"± {row.within:.2f} mm" if units == "mm" else f"± {row.within / 25.4:.3f} in"
