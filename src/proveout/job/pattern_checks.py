@@ -45,7 +45,9 @@ def _knob(knob: KnobWanted, units: System) -> Iterator[Fault]:
             f"{hardware.form} reach {show_length(corner, units)}. Make the scallops shallower or the knob "
             "larger.",
         )
-    yield from far_from_standard("across_flats", hardware.across_flats, row.across_flats, units)
+    yield from far_from_standard(
+        "across_flats", hardware.across_flats, row.across_flats, units, hardware.others
+    )
     yield from far_from_standard("head_height", hardware.height, row.height, units)
 
 
@@ -55,14 +57,20 @@ _FAR: Final = 0.25
 
 
 def far_from_standard(
-    field: str, measured: float | None, band: tuple[float, float], units: System
+    field: str,
+    measured: float | None,
+    band: tuple[float, float],
+    units: System,
+    others: tuple[float, ...] = (),
 ) -> Iterator[Fault]:
-    """A reading that is no scatter of the standard's size: another size, or a slip of the unit."""
+    """Readings that are no scatter of the standard's size: another size, or a slip of the unit."""
     low, high = band[0], band[1]
-    if measured is not None and not low * (1 - _FAR) <= measured <= high * (1 + _FAR):
+    readings = () if measured is None else (measured, *others)
+    far = [one for one in readings if not low * (1 - _FAR) <= one <= high * (1 + _FAR)]
+    if far:
         yield Fault(
             field,
-            f"{show_length(measured, units)} is far from the standard's {show_length(low, units)} to "
+            f"{show_length(far[0], units)} is far from the standard's {show_length(low, units)} to "
             f"{show_length(high, units)}. Measure again, and check the size and the unit.",
         )
 
@@ -126,5 +134,9 @@ def _stop(stop: StopWanted, units: System) -> Iterator[Fault]:
             f"{show_length(most, units)}, half the block's shorter side.",
         )
     yield from far_from_standard(
-        "dowel_diameter", stop.hardware.diameter, dowel_pin(stop.hardware.size).diameter, units
+        "dowel_diameter",
+        stop.hardware.diameter,
+        dowel_pin(stop.hardware.size).diameter,
+        units,
+        stop.hardware.others,
     )
