@@ -76,7 +76,8 @@ def dowel_hole(
     pin = pin_size(hardware, name)
     wood = material(job.stock.material)
     chosen = fit_class(fit, wood.kind, "round")
-    match = min((chosen.high - chosen.low) / 2, DRILL_MATCH)
+    # A drill leaves its own size: it must come near the middle of the class, or more parts are lost.
+    match = min((chosen.high - chosen.low) / 4, DRILL_MATCH)
     about = pin.value + chosen.target if diameter_stated is None else diameter_stated
     cutter, drilled = hole_cutter(job, about, match=match, name=name, named=named)
     readings = readings_of(hardware, hardware.diameter)

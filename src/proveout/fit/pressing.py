@@ -101,12 +101,11 @@ def pressed(
     limit = splitting_interference(wall.value, size=size, wood=wood)
     share = 0.0 if math.isinf(limit) else fitted.clearance.below(-limit - fitted.size)
     force = _force_figure(fitted, size=size, area=area, wood=wood, name=name)
-    parts_at = f"The share pressed by more than {show_length(limit, system)}: there the wall may part."
     splits = Figure(
         name=f"{name}.share splitting",
         value=share,
         unit="",
-        rule="The walls crush before they part: it doesn't split." if math.isinf(limit) else parts_at,
+        rule=_splits_rule(limit, system),
         source=f"statics and Lame's equations; {cited(wood)}",
         inputs=(wall,),
     )
@@ -115,6 +114,12 @@ def pressed(
         *_hard_to_press(force, name, system),
     )
     return (force, splits), findings
+
+
+def _splits_rule(limit: float, system: System) -> str:
+    if math.isinf(limit):
+        return "The walls crush before they part: it doesn't split."
+    return f"The share pressed by more than {show_length(limit, system)}: there the wall may part."
 
 
 def _force_figure(fitted: SizedFit, *, size: float, area: float, wood: Material, name: str) -> Figure:
