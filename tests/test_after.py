@@ -266,7 +266,7 @@ def test_bolts_for_a_use_are_told_and_what_is_missing_is_asked_for(tmp_path: Pat
     assert "strap: its bolt" in text
     assert re.search(r"9 ?mm|3 M6 hex head bolt x 40 mm", text)
     inch = steps(replace(made, job=replace(made.job, units="in")))
-    assert "M6 x 1.575 in and a washer for 0.787 to 0.827 in of work" in inch
+    assert "M6 x 40 mm and a washer for 0.787 to 0.827 in of work" in inch
 
 
 def test_a_use_that_no_bolt_reaches_is_said() -> None:

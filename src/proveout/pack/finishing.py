@@ -27,7 +27,7 @@ def finish_steps(made: Made) -> Iterator[str]:
     if finish.kind == "water-based":
         yield "Water raises the grain: wipe with a damp cloth, let dry, sand with 240 grit, then finish."
     yield (
-        f"{some(finish.coats, 'thin coat')} of {finish.kind}: wipe on, wipe off, let each dry. Time, air and "
+        f"{some(finish.coats, 'thin coat')} of {called(finish)}: wipe on, wipe off, let each dry. Time, air and "
         "gloves as the tin says."
     )
     yield _off(made)
@@ -36,6 +36,11 @@ def finish_steps(made: Made) -> Iterator[str]:
             "Fire: oily rags heat up by themselves and can burst into flame. Spread them flat outdoors until "
             "they are stiff, or drown them in a closed metal can; never a heap, never the bin."
         )
+
+
+def called(finish: Finish) -> str:
+    """A finish as one asks for it."""
+    return "water-based finish" if finish.kind == "water-based" else finish.kind
 
 
 def _when(made: Made, finish: Finish) -> str:

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from proveout.hold.use_bolts import UseBolt, UseBolts, use_bolts
 from proveout.job.records import Job, KnobWanted, StrapWanted
 from proveout.pack.made import Made
-from proveout.pack.sizes import sized, span
+from proveout.pack.sizes import sized, sold_length, span
 from proveout.quantity import show_length
 
 
@@ -48,7 +48,7 @@ def _stated(job: Job, found: UseBolts) -> Iterator[str]:
 
 
 def _bolt(job: Job, found: UseBolts, bolt: UseBolt) -> str:
-    length = show_length(bolt.length, job.units)
+    length = sold_length(found.bolt, bolt.length)
     clamped = span(bolt.least, bolt.greatest, job.units)
     end = "in the plate's insert" if found.use.into == "insert" else "with a nut"
     along = ", threaded all along," if bolt.all_thread else ""

@@ -8,9 +8,10 @@ from typing import Final
 
 from proveout.curve import polygon
 from proveout.job.records import KnobWanted, Wanted
+from proveout.pack.finishing import called
 from proveout.pack.made import Made
 from proveout.pack.needs import Item, Need, needs, summed
-from proveout.pack.sizes import extent, listed, span
+from proveout.pack.sizes import extent, listed, sold_length, span
 from proveout.parts.part import PlacedPart, lies
 from proveout.quantity import INCH, System, show_length
 
@@ -136,7 +137,7 @@ def _used_up(made: Made) -> Iterator[Item]:
     if finish is not None:
         coats = f"{finish.coats} coat{'s' if finish.coats > 1 else ''}"
         surface = sum(_surface(one, made.job.stock.mean) for one in made.placed)
-        yield Item(what=f"tin of {finish.kind}", count=1, note=f"{coats} on {_area(surface, units)}")
+        yield Item(what=f"tin of {called(finish)}", count=1, note=f"{coats} on {_area(surface, units)}")
 
 
 def _surface(placed: PlacedPart, thick: float) -> float:
@@ -154,9 +155,13 @@ def shopping_rows(made: Made) -> list[list[str]]:
 
 
 def _row(item: Item, units: System) -> list[str]:
-    length = f" x {show_length(item.length, units)}" if item.length is not None else ""
+    length = f" x {_item_length(item.what, item.length, units)}" if item.length is not None else ""
     parts = f"for {listed(item.parts)}" if item.parts else ""
     return [str(item.count), f"{item.what}{length}", "; ".join(filter(None, (parts, item.note)))]
+
+
+def _item_length(what: str, length: float, units: System) -> str:
+    return sold_length(what, length) if what.endswith("bolt") else show_length(length, units)
 
 
 def cutting_rows(made: Made) -> list[list[str]]:

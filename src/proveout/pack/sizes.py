@@ -14,6 +14,11 @@ def sized(name: str) -> str:
     return f"{name} in" if "/" in name else name
 
 
+def sold_length(bolt: str, length: float) -> str:
+    """A bolt's length as it is sold: metric ones in mm, others in inches, whatever the job is read in."""
+    return show_length(length, "mm" if bolt.upper().startswith("M") else "in")
+
+
 def extent(part: Part) -> tuple[float, float]:
     """The longer and the shorter side of the box about a part, mm."""
     left, front, right, back = polygon((part.outline,)).bounds
