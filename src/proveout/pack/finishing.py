@@ -27,8 +27,8 @@ def finish_steps(made: Made) -> Iterator[str]:
     if finish.kind == "water-based":
         yield "Water raises the grain: wipe with a damp cloth, let dry, sand with 240 grit, then finish."
     yield (
-        f"{some(finish.coats, 'thin coat')} of {called(finish)}: wipe on, wipe off, let each dry. Time, air and "
-        "gloves as the tin says."
+        f"{some(finish.coats, 'thin coat')} of {called(finish)}: wipe on, wipe off, let each dry. Time, air "
+        "and gloves as the tin says."
     )
     yield _off(made)
     if finish.kind in DRYING_OILS:
