@@ -44,7 +44,9 @@ class HexRecess:
     findings: tuple[Finding, ...]
 
 
-def hex_recess(job: Job, *, hardware: Hardware, fit: str, name: str, named: int | None) -> HexRecess:
+def hex_recess(
+    job: Job, *, hardware: Hardware, fit: str, name: str, named: int | None, given: Figure | None = None
+) -> HexRecess:
     """The recess that takes a head or nut with that fit, in the job's stock.
 
     Flats are sized on the measured hexagon, or on the largest that the standard allows, so that no head is
@@ -57,12 +59,13 @@ def hex_recess(job: Job, *, hardware: Hardware, fit: str, name: str, named: int 
         fit: name of a fit class
         name: of the feature, for figures and messages: "knob.head recess"
         named: number of the cutter that the person named
+        given: flats that the recess shall have, whatever the fit says
     Raises:
         InputError: hardware or class unknown, stock thinner than the head and a floor, no cutter that will do
     """
     size = hex_size(hardware, name)
     chosen = fit_class(fit, material(job.stock.material).kind)
-    flats = _flats(size, chosen, name)
+    flats = given or _flats(size, chosen, name)
     depth = _depth(size, hardware.height is not None, name)
     floor_left = _floor_left(job, size, depth, name)
     cutter = _cutter(job, size, flats.value, depth.value, name, named)

@@ -12,7 +12,16 @@ from proveout import __version__
 from proveout.curve import polygon
 from proveout.figure import Figure
 from proveout.finding import Finding, Level
-from proveout.job.records import DrawnWanted, KnobWanted, OtherMeans, StopWanted, StrapWanted, Wanted
+from proveout.job.records import (
+    CouponWanted,
+    DrawnWanted,
+    KnobWanted,
+    OtherMeans,
+    StopWanted,
+    StrapWanted,
+    Wanted,
+)
+from proveout.pack.coupon_words import coupon_hardware, coupon_words
 from proveout.pack.cautions import CAUTIONS, FIRST
 from proveout.pack.made import Made
 from proveout.pack.markup import plain
@@ -144,6 +153,8 @@ def _hardware(made: Made, wanted: Wanted) -> Iterator[str]:
             yield f"{wanted.count * stop.holes} x {_size(stop.hardware.size)} dowel"
         case StrapWanted() as strap:
             yield f"{wanted.count} x {_size(strap.bolt)} bolt"
+        case CouponWanted() as coupon:
+            yield coupon_hardware(wanted, coupon)
         case DrawnWanted():
             part = next((one.part for one in made.placed if one.part.name == wanted.name), None)
             taken = Counter(one.takes for one in part.features if one.takes) if part else Counter()
@@ -374,11 +385,11 @@ def _after(made: Made) -> Iterator[str]:
         height = show_length(made.setup.tabs[0].height, made.job.units)
         yield f"Unclamp. Saw or chisel the tabs ({height} high), then sand them flush. Ease all edges."
     for wanted in made.job.wanted:
-        yield f"{wanted.name}: {_assembly(wanted)}"
+        yield f"{wanted.name}: {_assembly(made, wanted)}"
     yield "Keep the offcut with its thickness written on it."
 
 
-def _assembly(wanted: Wanted) -> str:
+def _assembly(made: Made, wanted: Wanted) -> str:
     match wanted.pattern:
         case KnobWanted() as knob:
             return (
@@ -388,6 +399,8 @@ def _assembly(wanted: Wanted) -> str:
             )
         case StrapWanted() as strap:
             return f"see that the {_size(strap.bolt)} bolt slides along the whole slot; sand the nose."
+        case CouponWanted() as coupon:
+            return coupon_words(made, wanted, coupon)
         case StopWanted():
             return "try one dowel by hand before pressing the others."
         case DrawnWanted() as drawn:

@@ -1,0 +1,73 @@
+"""What the setup sheet says of a fit coupon: what to measure, what to press, in which order, how to judge."""
+
+from proveout.job.records import CouponWanted, Wanted
+from proveout.pack.made import Made
+
+JUDGED = "slides, snug, light press, firm press, or split"
+
+
+def coupon_hardware(wanted: Wanted, coupon: CouponWanted) -> str:
+    """What to fetch for trying it: the very pieces that the parts shall take."""
+    return f"{wanted.count} x {_what(coupon)} of the box that the parts will take"
+
+
+def coupon_words(made: Made, wanted: Wanted, coupon: CouponWanted) -> str:
+    """What to do with the strip once it is cut."""
+    head = coupon.hardware.form != "dowel"
+    opening, across = ("recess", "across flats") if head else ("hole", "across")
+    return " ".join(
+        (
+            f"measure each {opening} {across} before anything goes in, and write it down; meant are "
+            f"{_meant(made, wanted, opening)}.",
+            f"Measure the {_noun(coupon)} too.",
+            f"Try the loosest first, {opening} {coupon.steps}, then one by one down to 1, always with the same "
+            f"{_noun(coupon)}. {_press(coupon)}",
+            f"Write beside each what it was: {JUDGED}.",
+            f"Stop when the wood splits: the tighter ones would split too. {_out(coupon)}",
+            "Then enter what was measured and judged: proveout record.",
+        )
+    )
+
+
+def _meant(made: Made, wanted: Wanted, opening: str) -> str:
+    """Each number with its size."""
+    figures = {figure.name: figure for figure in made.figures}
+    what = "flats" if opening == "recess" else "diameter"
+    sizes = []
+    number = 1
+    while (figure := figures.get(f"{wanted.name}.{opening} {number}.{what}")) is not None:
+        size = figure.value / 25.4 if made.job.units == "in" else figure.value
+        sizes.append(f"{number}: {size:.3f}" if made.job.units == "in" else f"{number}: {size:.2f}")
+        number += 1
+    return f"{', '.join(sizes)} {made.job.units}"
+
+
+def _press(coupon: CouponWanted) -> str:
+    if coupon.hardware.form == "dowel":
+        return (
+            "By hand as far as it goes; then press, never hammer: the strip flat on a block with a hole under "
+            "the dowel, the dowel square, in a vice."
+        )
+    return (
+        f"Start the hexagon square, the strip flat on a block that supports it all round, and press with a "
+        f"vice and a flat block until the {_noun(coupon)} lies on the floor. Don't hammer."
+    )
+
+
+def _out(coupon: CouponWanted) -> str:
+    if coupon.hardware.form == "dowel":
+        return "Push the dowel out again from behind with a thinner rod."
+    return (
+        f"Push the {_noun(coupon)} out again through the hole behind it, with a rod or the bolt's own end, the "
+        "strip supported all round."
+    )
+
+
+def _what(coupon: CouponWanted) -> str:
+    size = coupon.hardware.size
+    size = f"{size} mm" if size.isdigit() else f"{size} in" if "/" in size else size
+    return f"{size} {'hex head bolt' if coupon.hardware.form == 'hex head' else coupon.hardware.form}"
+
+
+def _noun(coupon: CouponWanted) -> str:
+    return {"hex head": "head", "hex nut": "nut", "dowel": "dowel"}[coupon.hardware.form]
