@@ -1,6 +1,7 @@
 """A fit coupon: the recesses or holes of rising size about the one that would be cut, and their numbers."""
 
-from collections.abc import Iterator, Sequence
+import math
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -15,14 +16,14 @@ from proveout.fit.outline import outline_cutter
 from proveout.fit.shaped import CLEARED, FITTED, ShapedPart
 from proveout.fit.strength import LEAST_WALL, rim_wall
 from proveout.job.records import CouponWanted, Cutter, Job, Wanted
-from proveout.parts.coupon import Strip, sizes
+from proveout.parts.coupon import Strip, offsets, sizes
 from proveout.parts.digits import Style
 from proveout.parts.part import Feature, Part
 from proveout.quantity import show_fine, show_length
 from proveout.shelf.tables import material
 
 ROOM: Final = 0.1  # mm by which a stroke is wider than the cutter that engraves it
-LAND: Final = 1.6  # mm of wood at least between strokes: less of it chips away
+LAND: Final = 2.0  # mm of wood at least between strokes: less of it chips away
 ENGRAVED: Final = 0.7  # mm deep: seen well, and no notch from which a strip splits
 ENGRAVED_SHARE: Final = 0.12  # and at most so much of the stock's thickness
 
@@ -42,13 +43,11 @@ def shape_coupon(job: Job, wanted: Wanted, coupon: CouponWanted) -> ShapedPart:
     """The strip with its openings and their numbers.
 
     Raises:
-        InputError: hardware that the shelf doesn't have, stock too thin, no cutter for a feature, a strip that is
-            too long or too wide for the sheet
+        InputError: hardware that the shelf doesn't have, stock too thin, no cutter for a feature
     """
     row = _holes(job, wanted, coupon) if coupon.hardware.form == "dowel" else _recesses(job, wanted, coupon)
     style, engraver = _style(job, wanted)
     strip = _strip(job, row, style)
-    _fits_sheet(job, wanted, strip)
     features = (*_openings(row, strip), *_numbers(job, strip, engraver))
     wall, thin = _wall(job, wanted, coupon, row, strip)
     part = Part(
@@ -110,12 +109,12 @@ def _own(recess: HexRecess) -> Iterator[Figure]:
 def _recess(
     job: Job, coupon: CouponWanted, noun: str, number: int, recess: HexRecess, hole: SizedHole
 ) -> tuple[Feature, ...]:
-    size = coupon.hardware.size
+    size, flats = coupon.hardware.size, show_fine(recess.flats, job.units)
     return (
         Feature(
             name=f"recess {number}",
             kind="recess",
-            intent=f"captive {size} {coupon.hardware.form}, {show_fine(recess.flats, job.units)} across flats",
+            intent=f"captive {size} {coupon.hardware.form}, {flats} across flats",
             curves=(recess.curve,),
             floor=recess.floor,
             through=False,
@@ -177,7 +176,7 @@ def _drilled(job: Job, coupon: CouponWanted, usual: SizedHole, name: str) -> tup
             level=Level.NOTE,
             kind="estimate",
             text=f"{name}: a part's own holes for this dowel are drilled by cutter {usual.cutter.number}, "
-            f"which leaves {show_length(usual.diameter, job.units)} or a little more; the coupon's are bored.",
+            f"which leaves {show_length(usual.diameter, job.units)} or a little more; those here are bored.",
             remedy="To use what the coupon says, name a flat cutter for the part: then its holes are bored.",
         ),
     )
@@ -190,7 +189,7 @@ def _given(job: Job, coupon: CouponWanted, middle: Figure, name: str, what: str)
             name=f"{name}.around",
             value=coupon.around,
             unit="mm",
-            rule="The size in the middle of the row, as stated.",
+            rule="The size about which the others lie, as stated.",
             source="job file",
         )
     step = Figure(
@@ -200,19 +199,26 @@ def _given(job: Job, coupon: CouponWanted, middle: Figure, name: str, what: str)
         rule="From each size to the next.",
         source="job file",
     )
-    for number, size in enumerate(sizes(middle.value, coupon.steps, coupon.step), 1):
-        steps = number - (coupon.steps + 1) / 2
-        side = "above" if steps > 0 else "below"
+    for number, (size, off) in enumerate(
+        zip(sizes(middle.value, coupon.steps, coupon.step), offsets(coupon.steps), strict=True), 1
+    ):
         yield Figure(
             name=f"{name} {number}.{what}",
             value=size,
             unit="mm",
-            rule=f"{abs(steps):g} steps of {show_fine(coupon.step, job.units)} {side} the middle of the row."
-            if steps
-            else "The middle of the row.",
+            rule=_off(job, coupon, off),
             source="the coupon's steps",
             inputs=(middle, step),
         )
+
+
+def _off(job: Job, coupon: CouponWanted, off: int) -> str:
+    middle = "the size that would be cut" if coupon.around is None else "the size that was asked for"
+    if off == 0:
+        return f"{middle[0].upper()}{middle[1:]}."
+    steps = "1 step" if abs(off) == 1 else f"{abs(off)} steps"
+    side = "above" if off > 0 else "below"
+    return f"{steps} of {show_fine(coupon.step, job.units)} {side} {middle}."
 
 
 # --- where it lies on the strip
@@ -236,39 +242,8 @@ def _style(job: Job, wanted: Wanted) -> tuple[Style, Cutter]:
 
 def _strip(job: Job, row: _Row, style: Style) -> Strip:
     left, front, right, back = polygon(row.openings[-1][0].curves).bounds
-    wall = LEAST_WALL[material(job.stock.material).kind] * row.size
+    wall = math.ceil(10 * LEAST_WALL[material(job.stock.material).kind] * row.size) / 10
     return Strip(count=len(row.openings), across=right - left, deep=back - front, wall=wall, digits=style)
-
-
-def _fits_sheet(job: Job, wanted: Wanted, strip: Strip) -> None:
-    """A strip that no turning brings onto the sheet is refused; the layout judges what the clamps leave."""
-    size = tuple(side - 2 * job.stock.edge_margin for side in job.stock.size)
-    if any(_within(strip, size, turn) for turn in wanted.rotations_deg):
-        return
-    show = " x ".join(show_length(one, job.units) for one in (strip.length, strip.width))
-    room = " x ".join(show_length(one, job.units) for one in size)
-    most = _most_steps(wanted, strip, size)
-    way_out = (
-        f"{most} sizes would fit: write steps = {most}, or lay it on a larger sheet."
-        if most
-        else "Not even 2 sizes would fit: lay it on a larger sheet."
-    )
-    raise InputError(
-        f"{wanted.name}: the strip is {show} with {strip.count} sizes, and the sheet has {room} within its "
-        f"margins. {way_out}"
-    )
-
-
-def _most_steps(wanted: Wanted, strip: Strip, size: Sequence[float]) -> int:
-    for count in range(strip.count - 1, 1, -1):
-        if any(_within(replace(strip, count=count), size, turn) for turn in wanted.rotations_deg):
-            return count
-    return 0
-
-
-def _within(strip: Strip, size: Sequence[float], turn_deg: float) -> bool:
-    left, front, right, back = polygon((moved(strip.outline, turn_deg=turn_deg),)).bounds
-    return bool(right - left <= size[0] and back - front <= size[1])
 
 
 def _openings(row: _Row, strip: Strip) -> Iterator[Feature]:
@@ -306,8 +281,7 @@ def _number_depth(job: Job, name: str) -> Figure:
         name=f"{name}.number.depth",
         value=number_depth(job),
         unit="mm",
-        rule=f"{show_length(ENGRAVED, job.units)}, or {ENGRAVED_SHARE:.0%} of the thinnest reading where that "
-        "is less.",
+        rule=f"{show_length(ENGRAVED, job.units)}, or {ENGRAVED_SHARE:.0%} of the thinnest reading if less.",
         source="project default",
         inputs=(thinnest_reading(job),),
     )

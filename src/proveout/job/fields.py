@@ -32,7 +32,8 @@ MOST_CLAMPS: Final = 100
 MOST_MEANS: Final = 50  # stops, dowels, tapes or screws
 MOST_PARTS: Final = 200
 MOST_COPIES: Final = 2000
-MOST_STEPS: Final = 15  # of a coupon
+FEWEST_STEPS: Final = 2  # of a coupon
+MOST_STEPS: Final = 15
 
 LENGTH, SPEED, TURNING, ANGLE = Kind.LENGTH, Kind.SPEED, Kind.TURNING, Kind.ANGLE
 
@@ -335,7 +336,7 @@ class CouponFields(PartFields):
     dowel = optional("dowel", "size", from_shelf(lambda name: shelf.dowel_pin(name).size), '"6"')
     dowel_diameter = StopFields.dowel_diameter
     fit = optional("fit", "word", one_of(_names(*_FITS)), '"firm press"')
-    steps = defaulted("steps", "whole number", whole(2, MOST_STEPS), "5", defaults.STEPS)
+    steps = defaulted("steps", "whole number", whole(FEWEST_STEPS, MOST_STEPS), "5", defaults.STEPS)
     step = optional("step", "length", positive(LENGTH), '"0.05 mm"')
     around = optional("around", "length", positive(LENGTH), '"9.83 mm"')
 

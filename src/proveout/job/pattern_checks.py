@@ -140,7 +140,7 @@ def _stop(stop: StopWanted, units: System) -> Iterator[Fault]:
     )
 
 
-# A coupon looks for a fit, which is a matter of tenths: sizes that differ more from the hardware's are a slip.
+# A fit is a matter of tenths: sizes that differ more than this from the hardware's are a slip.
 _ASIDE: Final = 1.0  # mm
 # Calipers read no finer, and a router places no wall more finely.
 LEAST_STEP: Final = 0.01  # mm
@@ -176,7 +176,7 @@ def _coupon_sizes(coupon: CouponWanted, size: float, units: System) -> Iterator[
             f"{show_fine(coupon.step, units)} is finer than calipers read and a router cuts. Write at least "
             f"{show_fine(LEAST_STEP, units)}; {show_fine(defaults.STEP[units], units)} is common.",
         )
-    half = coupon.step * (coupon.steps - 1) / 2
+    half = coupon.step * (coupon.steps // 2)
     if half > _ASIDE:
         yield Fault(
             "step",
@@ -188,6 +188,6 @@ def _coupon_sizes(coupon: CouponWanted, size: float, units: System) -> Iterator[
         yield Fault(
             "around",
             f"{show_length(coupon.around, units)} is far from the {show_length(size, units)} of the "
-            f"{coupon.hardware.size} {coupon.hardware.form}, and a fit is a matter of tenths of a millimetre. "
-            "Check the size and the unit, or leave it out.",
+            f"{coupon.hardware.size} {coupon.hardware.form}, and a fit is a matter of tenths of a "
+            "millimetre. Check the size and the unit, or leave it out.",
         )

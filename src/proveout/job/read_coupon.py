@@ -53,8 +53,9 @@ def _coupon(table: Table, found: Values) -> CouponWanted:
 
 def _hardware(found: Values) -> Hardware:
     fields = CouponFields
-    if found[fields.dowel]:
-        return Hardware(size=found[fields.dowel], form="dowel", diameter=found[fields.dowel_diameter])
+    dowel = found[fields.dowel]
+    if dowel:
+        return Hardware(size=dowel, form="dowel", diameter=found[fields.dowel_diameter])
     return Hardware(
         size=found[fields.bolt] or "",
         form=found[fields.holds] or "hex head",

@@ -13,19 +13,14 @@ def coupon_hardware(wanted: Wanted, coupon: CouponWanted) -> str:
 
 def coupon_words(made: Made, wanted: Wanted, coupon: CouponWanted) -> str:
     """What to do with the strip once it is cut."""
-    head = coupon.hardware.form != "dowel"
-    opening, across = ("recess", "across flats") if head else ("hole", "across")
-    return " ".join(
-        (
-            f"measure each {opening} {across} before anything goes in, and write it down; meant are "
-            f"{_meant(made, wanted, opening)}.",
-            f"Measure the {_noun(coupon)} too.",
-            f"Try the loosest first, {opening} {coupon.steps}, then one by one down to 1, always with the same "
-            f"{_noun(coupon)}. {_press(coupon)}",
-            f"Write beside each what it was: {JUDGED}.",
-            f"Stop when the wood splits: the tighter ones would split too. {_out(coupon)}",
-            "Then enter what was measured and judged: proveout record.",
-        )
+    opening, across = ("hole", "across") if coupon.hardware.form == "dowel" else ("recess", "across flats")
+    noun = _noun(coupon)
+    return (
+        f"number 1 is the tightest. Measure the {noun}, and each {opening} {across} before anything goes in, "
+        f"and write it down; meant are {_meant(made, wanted, opening)}. Try the loosest first, {opening} "
+        f"{coupon.steps}, then one by one down to 1, always with the same {noun}. {_press(coupon)} Write "
+        f"beside each what it was: {JUDGED}. Stop at the first that splits: tighter ones would split too. "
+        f"{_out(coupon)} Then enter what was measured and judged with proveout record."
     )
 
 
@@ -45,22 +40,23 @@ def _meant(made: Made, wanted: Wanted, opening: str) -> str:
 def _press(coupon: CouponWanted) -> str:
     if coupon.hardware.form == "dowel":
         return (
-            "By hand as far as it goes; then press, never hammer: the strip flat on a block with a hole under "
-            "the dowel, the dowel square, in a vice."
+            "By hand as far as it goes, then square with a vice, the strip flat on a block with a hole under "
+            "the dowel. Don't hammer."
         )
+    shank = " with a hole for the bolt's shank" if coupon.hardware.form == "hex head" else ""
     return (
-        f"Start the hexagon square, the strip flat on a block that supports it all round, and press with a "
-        f"vice and a flat block until the {_noun(coupon)} lies on the floor. Don't hammer."
+        f"Start the hexagon square, the strip flat on a block{shank} that supports it all round, and press "
+        f"with a vice and a flat block until the {_noun(coupon)} lies on the floor. Don't hammer."
     )
 
 
 def _out(coupon: CouponWanted) -> str:
     if coupon.hardware.form == "dowel":
-        return "Push the dowel out again from behind with a thinner rod."
-    return (
-        f"Push the {_noun(coupon)} out again through the hole behind it, with a rod or the bolt's own end, the "
-        "strip supported all round."
+        return "Push the dowel out again with a thinner rod, the strip supported all round."
+    end = (
+        "by the bolt's end" if coupon.hardware.form == "hex head" else "with a rod through the hole behind it"
     )
+    return f"Push the {_noun(coupon)} out again {end}, the strip supported all round."
 
 
 def _what(coupon: CouponWanted) -> str:

@@ -21,8 +21,8 @@ from proveout.job.records import (
     StrapWanted,
     Wanted,
 )
-from proveout.pack.coupon_words import coupon_hardware, coupon_words
 from proveout.pack.cautions import CAUTIONS, FIRST
+from proveout.pack.coupon_words import coupon_hardware, coupon_words
 from proveout.pack.made import Made
 from proveout.pack.markup import plain
 from proveout.pack.plan_picture import numbered

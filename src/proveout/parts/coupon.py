@@ -66,7 +66,12 @@ class Strip:
         return number_curves(which, self.digits, (x, below))
 
 
+def offsets(steps: int) -> range:
+    """How many steps each size lies above the middle one; an even row has one more above it than below."""
+    below = (steps - 1) // 2
+    return range(-below, steps - below)
+
+
 def sizes(around: float, steps: int, step: float) -> tuple[float, ...]:
-    """So many sizes about a middle one, rising by a step, mm; even numbers of them lie on both sides of it."""
-    first = around - step * (steps - 1) / 2
-    return tuple(round(first + number * step, 6) for number in range(steps))
+    """So many sizes about a middle one, mm, rising by a step."""
+    return tuple(round(around + off * step, 6) for off in offsets(steps))

@@ -103,7 +103,7 @@ def walked(walk: Sequence[Point], away: float) -> Curve:
 
 
 def _corner(before: Point, here: Point, after: Point, away: float) -> list[Segment]:
-    """What the curve does at one corner of the walk; a segment without length where it goes on or is sharp."""
+    """What the curve does at one corner of the walk; without length where it goes on or is sharp."""
     first, second = _right(before, here), _right(here, after)
     turn = first[0] * second[1] - first[1] * second[0]
     along = first[0] * second[0] + first[1] * second[1]
