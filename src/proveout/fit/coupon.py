@@ -10,6 +10,7 @@ from proveout.figure import Figure
 from proveout.finding import Finding, InputError, Level
 from proveout.fit.classes import fit_class
 from proveout.fit.cutters import flat_cutters
+from proveout.fit.hardware import pin_size
 from proveout.fit.hex_recess import HexRecess, hex_recess, thickest_reading, thinnest_reading
 from proveout.fit.holes import SizedHole, bolt_hole, bored_hole, dowel_hole
 from proveout.fit.outline import outline_cutter
@@ -87,7 +88,7 @@ def _recesses(job: Job, wanted: Wanted, coupon: CouponWanted) -> _Row:
     made = tuple(
         hex_recess(
             job, hardware=coupon.hardware, fit=coupon.fit, name=f"{name} {number}",
-            named=wanted.cutter or usual.cutter.number, given=figure,
+            named=None, given=(figure, usual.cutter),
         )
         for number, figure in enumerate(_given(job, coupon, middle, name, "flats"), 1)
     )  # fmt: skip
@@ -150,7 +151,7 @@ def _holes(job: Job, wanted: Wanted, coupon: CouponWanted) -> _Row:
         openings=tuple((_hole(job, coupon, number, one),) for number, one in enumerate(holes, 1)),
         figures=(middle, *(figure for one in holes for figure in one.figures)),
         findings=(*usual.findings, *_drilled(job, coupon, usual, name)),
-        size=usual.diameter,
+        size=pin_size(coupon.hardware, name).value,
     )
 
 
@@ -242,7 +243,8 @@ def _style(job: Job, wanted: Wanted) -> tuple[Style, Cutter]:
 
 def _strip(job: Job, row: _Row, style: Style) -> Strip:
     left, front, right, back = polygon(row.openings[-1][0].curves).bounds
-    wall = math.ceil(10 * LEAST_WALL[material(job.stock.material).kind] * row.size) / 10
+    least = LEAST_WALL[material(job.stock.material).kind] * row.size
+    wall = math.floor(10 * least + 1) / 10  # the next tenth above, so that rounding takes none of it
     return Strip(count=len(row.openings), across=right - left, deep=back - front, wall=wall, digits=style)
 
 

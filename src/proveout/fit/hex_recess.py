@@ -45,7 +45,13 @@ class HexRecess:
 
 
 def hex_recess(
-    job: Job, *, hardware: Hardware, fit: str, name: str, named: int | None, given: Figure | None = None
+    job: Job,
+    *,
+    hardware: Hardware,
+    fit: str,
+    name: str,
+    named: int | None,
+    given: tuple[Figure, Cutter] | None = None,
 ) -> HexRecess:
     """The recess that takes a head or nut with that fit, in the job's stock.
 
@@ -59,16 +65,16 @@ def hex_recess(
         fit: name of a fit class
         name: of the feature, for figures and messages: "knob.head recess"
         named: number of the cutter that the person named
-        given: flats that the recess shall have, whatever the fit says
+        given: flats that the recess shall have, whatever the fit says, and the cutter that makes it
     Raises:
         InputError: hardware or class unknown, stock thinner than the head and a floor, no cutter that will do
     """
     size = hex_size(hardware, name)
     chosen = fit_class(fit, material(job.stock.material).kind)
-    flats = given or _flats(size, chosen, name)
+    flats = given[0] if given else _flats(size, chosen, name)
     depth = _depth(size, hardware.height is not None, name)
     floor_left = _floor_left(job, size, depth, name)
-    cutter = _cutter(job, size, flats.value, depth.value, name, named)
+    cutter = given[1] if given else _cutter(job, size, flats.value, depth.value, name, named)
     travel = _travel(size, flats, cutter, name, job.units)
     left = _flat_left(flats, travel, cutter, name)
     floor = _floor(job, depth, name)

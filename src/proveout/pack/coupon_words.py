@@ -19,7 +19,8 @@ def coupon_words(made: Made, wanted: Wanted, coupon: CouponWanted) -> str:
         f"number 1 is the tightest. Measure the {noun}, and each {opening} {across} before anything goes in, "
         f"and write it down; meant are {_meant(made, wanted, opening)}. Try the loosest first, {opening} "
         f"{coupon.steps}, then one by one down to 1, always with the same {noun}. {_press(coupon)} Write "
-        f"beside each what it was: {JUDGED}. Stop at the first that splits: tighter ones would split too. "
+        f"beside each what it was: {JUDGED}. Eye protection on: wood that splits throws "
+        f"splinters. Stop at the first that splits: tighter ones would split too. "
         f"{_out(coupon)} Then enter what was measured and judged with proveout record."
     )
 
@@ -32,7 +33,9 @@ def _meant(made: Made, wanted: Wanted, opening: str) -> str:
     number = 1
     while (figure := figures.get(f"{wanted.name}.{opening} {number}.{what}")) is not None:
         size = figure.value / 25.4 if made.job.units == "in" else figure.value
-        sizes.append(f"{number}: {size:.3f}" if made.job.units == "in" else f"{number}: {size:.2f}")
+        sizes.append(
+            f"{number}: {size:.3f}" if made.job.units == "in" else f"{number}: {size:.3f}".removesuffix("0")
+        )
         number += 1
     return f"{', '.join(sizes)} {made.job.units}"
 
