@@ -50,9 +50,9 @@ def test_one_coupon_for_each_hardware_and_fit() -> None:
         want(a_stop(), "stop"),
     )
     assert names(job) == [
-        ("M6 head firm press", ("knob", "second knob")),
-        ("M6 head snug", ("loose knob",)),
-        ("6 mm dowel", ("stop",)),
+        ("M6 head firm press coupon", ("knob", "second knob")),
+        ("M6 head snug coupon", ("loose knob",)),
+        ("6 mm dowel coupon", ("stop",)),
     ]
 
 
@@ -60,7 +60,10 @@ def test_two_boxes_of_bolts_are_two_coupons() -> None:
     """Heads that measure differently want recesses of their own."""
     other = a_knob(Hardware(size="M6", form="hex head", across_flats=9.8))
     job = a_job(want(a_knob(), "knob"), want(other, "other"))
-    assert names(job) == [("M6 head firm press 1", ("knob",)), ("M6 head firm press 2", ("other",))]
+    assert names(job) == [
+        ("M6 head firm press coupon 1", ("knob",)),
+        ("M6 head firm press coupon 2", ("other",)),
+    ]
 
 
 def test_a_part_that_names_a_cutter_has_a_coupon_cut_by_it() -> None:
@@ -82,14 +85,14 @@ def test_what_drawn_holes_take_is_tried_too() -> None:
         drawing="a.dxf", known=None, units=None, layers=None, part=None, outline=None, rules=rules
     )
     wanted = Wanted(name="plate", count=1, pattern=drawn, rotations_deg=(0.0,), cutter=None)
-    assert names(a_job(wanted)) == [("M6 nut", ("plate",)), ("1-4 in dowel", ("plate",))]
+    assert names(a_job(wanted)) == [("M6 nut coupon", ("plate",)), ("1-4 in dowel coupon", ("plate",))]
     assert [one.coupon.clearance for one in coupons_of(a_job(wanted), Asked())] == ["close", "normal"]
 
 
 def test_one_part_can_be_asked_for() -> None:
     """By its name, whatever its letters' case."""
     job = a_job(want(a_knob(), "knob"), want(a_stop(), "stop"), want(a_strap(), "strap"))
-    assert names(job, Asked(part="Stop")) == [("6 mm dowel", ("stop",))]
+    assert names(job, Asked(part="Stop")) == [("6 mm dowel coupon", ("stop",))]
     with pytest.raises(InputError, match=r"there is no part lid in the job\. It has: knob, stop, strap\."):
         names(job, Asked(part="lid"))
     with pytest.raises(InputError, match="strap has nothing to fit: a coupon is for"):
@@ -99,7 +102,7 @@ def test_one_part_can_be_asked_for() -> None:
 def test_sizes_beyond_sense_are_refused_by_the_command_too() -> None:
     """The same bounds as in a job file."""
     with pytest.raises(
-        InputError, match=r"M6 head: step: 15 sizes 0\.5 mm apart reach 3\.5 mm to either side"
+        InputError, match=r"M6 head coupon: step: 15 sizes 0\.5 mm apart reach 3\.5 mm to either side"
     ):
         names(a_job(want(a_knob(), "knob")), Asked(steps=15, step=0.5))
 
@@ -113,7 +116,7 @@ def test_the_file_is_the_job_s_bench_with_coupons(kit: Path, capsys: pytest.Capt
     said = capsys.readouterr().out
     file = kit.parent / "clamp-kit-coupon.toml"
     assert f"wrote {file}" in said and f"Next: proveout make {file}" in said
-    assert "  M6 head, firm press: 5 sizes from 9.63 mm to 9.83 mm, for knob" in said
+    assert "  M6 head coupon, firm press: 5 sizes from 9.63 mm to 9.83 mm, for knob" in said
     job, coupons = read_job(kit), read_job(file)
     for same in ("shop", "stock", "zero", "clamps", "means", "through_allowance", "safe_above", "units"):
         assert getattr(coupons, same) == getattr(job, same), same
@@ -146,7 +149,7 @@ def test_steps_and_step_can_be_asked_for(kit: Path, capsys: pytest.CaptureFixtur
     assert head.steps == 8
     assert head.step == pytest.approx(0.08)
     (coupon,) = told["coupons"]
-    assert (coupon["name"], coupon["parts"], coupon["fit"]) == ("M6 head", ["knob"], "firm press")
+    assert (coupon["name"], coupon["parts"], coupon["fit"]) == ("M6 head coupon", ["knob"], "firm press")
     assert coupon["sizes"] == pytest.approx([9.73 + 0.08 * off for off in range(-3, 5)])
 
 

@@ -210,7 +210,7 @@ def _names(fits: Sequence[_Fit]) -> list[str]:
         f"{name} {one.fit}" if short.count(name) > 1 else name for name, one in zip(short, fits, strict=True)
     ]
     return [
-        f"{name} {longer[: place + 1].count(name)}" if longer.count(name) > 1 else name
+        f"{name} coupon {longer[: place + 1].count(name)}" if longer.count(name) > 1 else f"{name} coupon"
         for place, name in enumerate(longer)
     ]
 

@@ -8,7 +8,7 @@ JUDGED = "slides, snug, light press, firm press, or split"
 
 def coupon_hardware(wanted: Wanted, coupon: CouponWanted) -> str:
     """What to fetch for trying it: the very pieces that the parts shall take."""
-    return f"{wanted.count} x {_what(coupon)} of the box that the parts will take"
+    return f"{wanted.count} x {_what(coupon)} out of the same box as for the parts"
 
 
 def coupon_words(made: Made, wanted: Wanted, coupon: CouponWanted) -> str:
