@@ -235,7 +235,7 @@ def _style(job: Job, wanted: Wanted) -> tuple[Style, Cutter]:
     choice = [one for one in flat_cutters(job.shop.cutters, wanted.cutter) if one.flute_length >= depth]
     if not choice:
         raise InputError(
-            f"{wanted.name}: its numbers are engraved by a flat cutter, and there is none to choose. State one "
+            f"{wanted.name}: its numbers are engraved by a flat cutter, and there is none to choose. Put one "
             "in the shop file, or name a flat one for the coupon."
         )
     cutter = min(choice, key=lambda one: (round(one.diameter, 1), choice.index(one)))
