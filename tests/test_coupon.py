@@ -12,15 +12,15 @@ import pytest
 import shapely
 from shapely import LineString, Polygon
 
-from fit_bench import INCH, a_job, an_inch_job, drill, flat_cutter
+from fit_bench import INCH, METRIC_CUTTERS, a_job, an_inch_job, drill, flat_cutter
 from proveout.coupons import Asked, coupons_of
 from proveout.curve import polygon
 from proveout.figure import Figure, walk
-from proveout.finding import InputError
+from proveout.finding import InputError, Level
 from proveout.fit.shape import shape, shape_part
 from proveout.fit.shaped import ShapedPart
 from proveout.job.read import read_job
-from proveout.job.records import CouponWanted, Hardware, Job, Wanted
+from proveout.job.records import CouponWanted, Cutter, Hardware, Job, Wanted
 from proveout.motion import Motion, chords
 from proveout.pack.coupon_words import coupon_words
 from proveout.pack.made import Made
@@ -325,6 +325,20 @@ def test_coupons_in_other_stock_prove(material: str, units: str) -> None:
     verdict = prove(planned.programs, planned.setup, cell=0.3)
     assert verdict.ready, verdict.findings
     assert not [one.text for one in verdict.findings if one.kind.startswith(("wall", "material", "cut"))]
+
+
+@pytest.mark.parametrize("cutters", [(flat_cutter(1, 1.0, 6.0), flat_cutter(2, 3.0, 15.0)), METRIC_CUTTERS])
+def test_every_digit_is_cut_and_proved(cutters: tuple[Cutter, ...]) -> None:
+    """Fifteen holes: single and double numbers with islands, by a cutter of 1 mm and by one of 3 mm."""
+    planned = plan(clamped(a_job(coupon(PIN, "snug", steps=15), cutters=cutters)))
+    verdict = prove(planned.programs, planned.setup, cell=0.25)
+    assert not [one.text for one in verdict.findings if one.level is not Level.NOTE]
+    text = "".join(one.text for one in planned.programs)
+    for digit in (
+        *(f"NUMBER {one}" for one in range(1, 10)),
+        *(f"DIGIT 2 OF NUMBER {one}" for one in (10, 15)),
+    ):
+        assert f"(HEAD: {digit})" in text
 
 
 def test_a_recess_that_is_cut_aside_is_found() -> None:
