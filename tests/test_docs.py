@@ -7,6 +7,7 @@ import pytest
 from proveout.finding import KINDS
 from proveout.job import fields
 from proveout.job.table import fields_of
+from proveout.shelf.fit_classes import FIT_NAMES, fit_class
 
 ROOT = Path(__file__).parent.parent
 TABLES = [table for name, table in vars(fields).items() if name.endswith("Fields")]
@@ -56,3 +57,16 @@ def test_links_between_the_pages_lead_somewhere() -> None:
             path = target.split(")")[0]
             if "://" not in path and not path.startswith("#"):
                 assert (page.parent / path).exists(), f"{page.name}: {path}"
+
+
+def test_the_page_on_fits_has_the_classes_as_they_are() -> None:
+    """The table of docs/fits.md, cell by cell, against the classes that sizes are chosen by."""
+    page = (ROOT / "docs" / "fits.md").read_text(encoding="utf-8")
+    kinds = ("plywood", "solid wood", "fibreboard", "plastic")
+    for name in FIT_NAMES:
+        line = next(one for one in page.splitlines() if one.startswith(f"| {name} |"))
+        cells = [cell.strip() for cell in line.strip("|").split("|")][1:]
+        fits = [*(fit_class(name, kind) for kind in kinds), fit_class(name, "plywood", "round")]
+        assert [tuple(float(end) for end in cell.split(" to ")) for cell in cells] == [
+            (one.low, one.high) for one in fits
+        ]

@@ -63,7 +63,7 @@ def test_make_cuts_shallower_where_its_own_proof_asks_for_it(weak: tuple[Job, Ma
     assert len(before) == 1
     assert not after
     notes = [one for one in made.findings if one.kind == "remedy-applied"]
-    assert len(notes) == 1
+    assert notes  # of each cutter that was eased
     assert all(one.level is Level.NOTE and "as deep at a time" in one.text for one in notes)
 
 

@@ -11,12 +11,15 @@ import pytest
 import test_clamp_chain as chained
 import test_drawn_part as drawn
 import test_eased as eased
+import test_fit_shares as shares
 import test_fit_sizes as sizes
 import test_hold as hold
 import test_holding as holds
+import test_job_book as job_book
 import test_layout as layout
 import test_other_means as means
 import test_paths as paths
+import test_pressing as pressing
 import test_program_abilities as abilities
 import test_program_read as reading
 import test_proof_bridges as bridges
@@ -104,6 +107,9 @@ PROVOKED: dict[str, Callable[[], object]] = {
     "head-does-not-seat": sizes.test_m10_bolts_of_the_older_series_are_warned_of,
     "wood-gives-first": sizes.test_a_hand_that_is_stronger_than_the_wood_is_a_caution,
     "floor-thin": (sizes.test_quarter_inch_plywood_leaves_about_eighty_thousandths_under_a_quarter_inch_head),
+    "fit-doubtful": shares.test_a_box_that_scatters_is_found_out,
+    "cutter-wears": job_book.test_a_drifting_cutter_is_told,
+    "fit-splits": pressing.test_a_thin_rim_of_maple_may_split_and_plywood_does_not,
     "wall-thin": sizes.test_a_pressed_head_near_the_edge_may_split_solid_wood,
     "hold-margin": hold.test_clamps_at_one_end_only_are_a_caution,
     "stock-lifts": means.test_thin_stock_is_told_to_lift_with_a_way_out_and_thick_stock_is_not,

@@ -19,6 +19,7 @@ MUST = "must be there"
 SECTIONS: dict[str, type] = {
     "## The job file": fields.JobFields,
     "### [stock]": fields.StockFields,
+    "### [air]": fields.AirFields,
     "### [zero]": fields.ZeroFields,
     "### [[clamps]] of the job": fields.ClampAtFields,
     "### [[stops]]": fields.StopAtFields,

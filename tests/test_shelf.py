@@ -3,6 +3,7 @@
 import math
 import subprocess
 import sys
+from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
 from typing import NamedTuple, Protocol
@@ -12,7 +13,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from proveout.shelf import tables as shelf
+from proveout.shelf.movements import movements
 from proveout.shelf.rows import BASES, Basis, Row
+from proveout.shelf.rows import rows as table
 from proveout.shelf.spelling import name as spelt_name
 
 INCH = 25.4
@@ -33,6 +36,21 @@ def labelled(*parts: object) -> str:
     return " ".join(str(part) for part in parts)
 
 
+@dataclass(frozen=True)
+class SourcedRow:
+    """A row that is read cell by cell, with its source and basis where the tests look for them."""
+
+    row: Row
+
+    @property
+    def source(self) -> str:
+        return self.row.text("source")
+
+    @property
+    def basis(self) -> Basis:
+        return self.row.basis()
+
+
 def every_row() -> dict[str, Sourced]:
     """All rows of all tables by table and key; a key that stands twice is an error."""
     named: list[tuple[str, Sourced]] = [
@@ -50,6 +68,8 @@ def every_row() -> dict[str, Sourced]:
         *((labelled("energy", row.energy_class), row) for row in shelf.cutting_energies()),
         *((labelled("nut factor", row.condition), row) for row in shelf.nut_factors()),
         *((labelled("hand", row.grip), row) for row in shelf.hand_torques()),
+        *((labelled("moves", row.material), row) for row in movements()),
+        *((labelled("ISO", row.text("over_mm")), SourcedRow(row)) for row in table("iso_limits.csv")),
     ]
     for material in shelf.materials():
         name = material.name

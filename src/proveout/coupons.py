@@ -249,5 +249,5 @@ def _usual(job: Job, wanted: Wanted) -> float:
         figures: tuple[Figure, ...] = shape_part(job, wanted).figures
     except InputError as error:
         raise error.at(Place(file=job.file)) from None
-    ends = (f"{wanted.name}.recess.flats", f"{wanted.name}.hole.diameter wanted")
+    ends = (f"{wanted.name}.recess.flats", f"{wanted.name}.hole.diameter")
     return next(figure.value for figure in figures if figure.name in ends)

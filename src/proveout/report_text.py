@@ -18,6 +18,8 @@ from proveout.quantity import show_time
 def made_text(made: Made, folder: Path) -> str:
     """A made job in a dozen lines: verdict, minutes, findings, where the pack is."""
     lines = [f"{made.job.name}: {_verdict_words(made.ready)}. {_minutes_words(made.verdict.minutes)}"]
+    if made.likely_words:
+        lines.append(f"{made.likely_words}, cutter changes and all")
     lines += hardest_lines(made.job, made.verdict)
     lines += _finding_lines(made.findings)
     lines.append(f"pack: {folder}")

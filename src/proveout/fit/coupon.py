@@ -8,7 +8,6 @@ from typing import Final
 from proveout.curve import circle, moved, polygon
 from proveout.figure import Figure
 from proveout.finding import Finding, InputError, Level
-from proveout.fit.classes import fit_class
 from proveout.fit.cutters import flat_cutters
 from proveout.fit.hardware import pin_size
 from proveout.fit.hex_recess import HexRecess, hex_recess, thickest_reading, thinnest_reading
@@ -21,6 +20,7 @@ from proveout.parts.coupon import Strip, offsets, sizes
 from proveout.parts.digits import Style
 from proveout.parts.part import Feature, Part
 from proveout.quantity import show_fine, show_length
+from proveout.shelf.fit_classes import fit_class
 from proveout.shelf.tables import material
 
 ROOM: Final = 0.1  # mm by which a stroke is wider than the cutter that engraves it
@@ -97,9 +97,14 @@ def _recesses(job: Job, wanted: Wanted, coupon: CouponWanted) -> _Row:
         noun="recess",
         openings=tuple(_recess(job, coupon, noun, number, one, hole) for number, one in enumerate(made, 1)),
         figures=(*shared, *(figure for one in made for figure in _own(one)), *hole.figures),
-        findings=(*usual.findings, *hole.findings),
+        findings=(*_still_doubtful(usual.findings), *hole.findings),
         size=usual.size.flats.value,
     )
+
+
+def _still_doubtful(findings: tuple[Finding, ...]) -> tuple[Finding, ...]:
+    """Without the doubt about the fit that a coupon is cut to settle."""
+    return tuple(one for one in findings if one.kind != "fit-doubtful")
 
 
 def _own(recess: HexRecess) -> Iterator[Figure]:
@@ -139,8 +144,7 @@ def _holes(job: Job, wanted: Wanted, coupon: CouponWanted) -> _Row:
     """Holes for a dowel, right through."""
     name = f"{wanted.name}.hole"
     usual = dowel_hole(job, hardware=coupon.hardware, fit=coupon.fit, name=name, named=wanted.cutter)
-    made = usual.figures[0]
-    middle = next((one for one in made.inputs if one.name == f"{name}.diameter wanted"), made)
+    middle = usual.figures[0]
     named = wanted.cutter if usual.drilled else usual.cutter.number
     holes = tuple(
         bored_hole(job, figure, name=f"{name} {number}", named=named)
@@ -150,7 +154,7 @@ def _holes(job: Job, wanted: Wanted, coupon: CouponWanted) -> _Row:
         noun="hole",
         openings=tuple((_hole(job, coupon, number, one),) for number, one in enumerate(holes, 1)),
         figures=(middle, *(figure for one in holes for figure in one.figures)),
-        findings=(*usual.findings, *_drilled(job, coupon, usual, name)),
+        findings=(*_still_doubtful(usual.findings), *_drilled(job, coupon, usual, name)),
         size=pin_size(coupon.hardware, name).value,
     )
 

@@ -11,16 +11,16 @@ from proveout.drawing.shapes import Shape, shape_of
 from proveout.drawing.understand import ON_AXIS
 from proveout.figure import Figure
 from proveout.finding import Finding, InputError, Level
-from proveout.fit.classes import fit_class
 from proveout.fit.drawn_cuts import DrawnCuts, DrawnFit
 from proveout.fit.hex_recess import HexRecess, hex_recess
 from proveout.fit.holes import SizedHole, bolt_hole, bolt_slot, clearance_figure, dowel_hole
 from proveout.fit.shaped import CLEARED, FITTED
-from proveout.fit.strength import floor_strength, held_torque, rim_wall
+from proveout.fit.strength import floor_strength, held_torque, pressed_pin, pressed_recess, rim_wall
 from proveout.job.records import Hardware, Job, Takes, Wanted
 from proveout.parts.obround import obround
 from proveout.parts.part import Feature
 from proveout.quantity import show_length
+from proveout.shelf.fit_classes import fit_class
 from proveout.shelf.tables import material
 
 # A drawn hole that differs from what goes in by more than this was drawn for something else.
@@ -84,11 +84,12 @@ def _captive(job: Job, wanted: Wanted, cuts: DrawnCuts, one: DrawnFit, hardware:
             job, wanted, loop, f"{what} {number}", shape.length, recess.flats, "across flats"
         )
     _, wall, thin = min(walls, key=lambda each: each[0])
+    pressing, splits = pressed_recess(recess, wall, wood, name=name, system=job.units)
     shanks = _shanks(job, wanted, cuts, one, recess)
     return Fitted(
         features=(*features, *shanks.features),
-        figures=(*figures, wall, *shanks.figures),
-        findings=(*findings, *thin, *shanks.findings),
+        figures=(*figures, wall, *pressing, *shanks.figures),
+        findings=(*findings, *thin, *splits, *shanks.findings),
     )
 
 
@@ -259,7 +260,14 @@ def _dowel_holes(job: Job, wanted: Wanted, cuts: DrawnCuts, one: DrawnFit, hardw
         walls.append((wall.value, wall, thin))
         findings += _resized(job, wanted, loop, f"{what} {number}", shape.length, hole.diameter, "across")
     _, wall, thin = min(walls, key=lambda each: each[0])
-    return Fitted(features=tuple(features), figures=(*hole.figures, wall), findings=(*findings, *thin))
+    pressing, splits = pressed_pin(
+        hole, wall, fit=chosen, length=job.stock.thickest, wood=wood, name=name, system=job.units
+    )
+    return Fitted(
+        features=tuple(features),
+        figures=(*hole.figures, wall, *pressing),
+        findings=(*findings, *thin, *splits),
+    )
 
 
 # --- what was drawn, against what is needed

@@ -4,10 +4,11 @@ from dataclasses import dataclass
 
 from proveout.figure import Figure
 from proveout.finding import Finding, InputError, Level
-from proveout.fit.classes import FitClass
 from proveout.job.records import Hardware
 from proveout.quantity import System, show_length
 from proveout.shelf.cited import cited
+from proveout.shelf.fit_classes import FitClass
+from proveout.shelf.iso_limits import iso_limits
 from proveout.shelf.tables import ShelfError, dowel_pin, hex_head, hex_nut
 
 MEASURED = "measured with calipers, as the job file says"
@@ -25,7 +26,12 @@ class HexSize:
     thread_diameter: float
     flats: Figure  # the largest there can be; low and high where it was not measured
     height: Figure  # the largest there can be
-    measured: bool  # the flats
+    readings: tuple[float, ...]  # of the flats; empty: not measured
+
+    @property
+    def measured(self) -> bool:
+        """Whether the flats were."""
+        return bool(self.readings)
 
 
 def hex_size(hardware: Hardware, name: str) -> HexSize:
@@ -50,8 +56,13 @@ def hex_size(hardware: Hardware, name: str) -> HexSize:
         thread_diameter=row.diameter,
         flats=flats,
         height=height,
-        measured=hardware.across_flats is not None,
+        readings=readings_of(hardware, hardware.across_flats),
     )
+
+
+def readings_of(hardware: Hardware, largest: float | None) -> tuple[float, ...]:
+    """Every caliper reading of the size that counts; none where it was not measured."""
+    return () if largest is None else (largest, *hardware.others)
 
 
 def pin_size(hardware: Hardware, name: str) -> Figure:
@@ -66,7 +77,20 @@ def pin_size(hardware: Hardware, name: str) -> Figure:
         row = dowel_pin(hardware.size)
     except ShelfError as error:
         raise InputError(str(error)) from None
-    return _sized(f"{name}.dowel", hardware.diameter, row.diameter, cited(row), "dowel diameter")
+    band: tuple[float, float] = row.diameter
+    source = cited(row)
+    if hardware.limits is not None:
+        band, source = _by_zone(hardware, row.diameter), f"ISO 286, {hardware.limits} (from memory)"
+    return _sized(f"{name}.dowel", hardware.diameter, band, source, "dowel diameter")
+
+
+def _by_zone(hardware: Hardware, band: tuple[float, float]) -> tuple[float, float]:
+    """The band of an ISO 286 zone about the nominal size, which the size's name is or the band lies about."""
+    nominal = float(hardware.size) if hardware.size.isdigit() else round(sum(band) / 2, 1)
+    try:
+        return iso_limits(nominal, hardware.limits or "")
+    except ShelfError as error:
+        raise InputError(str(error)) from None
 
 
 def _sized(name: str, measured: float | None, band: tuple[float, float], source: str, what: str) -> Figure:
@@ -89,15 +113,14 @@ def scatter(
     """A caution where hardware that was not measured may differ by more than its fit class is wide."""
     if size.low is None or size.high is None or size.high - size.low <= fit.high - fit.low + 1e-9:
         return ()
-    tightest, loosest = fit.target, fit.target + size.high - size.low
     return (
         Finding(
             level=Level.CAUTION,
             kind="estimate",
             text=f"{where}: {what} may measure {show_length(size.low, system)} to "
-            f"{show_length(size.high, system)} by the standard, a wider range than a {fit.name} fit allows. "
-            f"Sized for the largest, the clearance will be {show_length(tightest, system)} to "
-            f"{show_length(loosest, system)}.",
+            f"{show_length(size.high, system)} by the standard, a wider range than a {fit.name} fit allows: "
+            f"some will be loose and some tight, by up to {show_length(size.high - size.low, system)} from "
+            "one to the next.",
             remedy=f"Measure yours with calipers and write {write} in the job file.",
         ),
     )

@@ -6,13 +6,15 @@ from typing import Final
 from proveout.curve import Curve
 from proveout.figure import Figure
 from proveout.finding import Finding, InputError, Level
-from proveout.fit.classes import SOURCE, FitClass, fit_class
 from proveout.fit.cutters import largest, no_cutter
 from proveout.fit.hardware import HexSize, hex_size, older_series, scatter
 from proveout.fit.recess_curve import recess_curve
+from proveout.fit.scatter import cut_scatter, hardware_scatter, moisture_scatter
 from proveout.fit.seating import across_corners, flat_left, relief_travel
+from proveout.fit.sized import SizedFit, sized_fit
 from proveout.job.records import Cutter, Hardware, Job
 from proveout.quantity import System, show_length
+from proveout.shelf.fit_classes import FitClass, fit_class
 from proveout.shelf.tables import material
 
 # The corners shall clear their relief by this much even where the cut is a little off.
@@ -40,6 +42,7 @@ class HexRecess:
     floor_left: float  # thickness under the head at the thinnest place
     cutter: Cutter
     curve: Curve  # about the origin, a corner on +X
+    fitted: SizedFit
     figures: tuple[Figure, ...]
     findings: tuple[Finding, ...]
 
@@ -51,13 +54,13 @@ def hex_recess(
     fit: str,
     name: str,
     named: int | None,
+    flats_stated: float | None = None,
     given: tuple[Figure, Cutter] | None = None,
 ) -> HexRecess:
     """The recess that takes a head or nut with that fit, in the job's stock.
 
-    Flats are sized on the measured hexagon, or on the largest that the standard allows, so that no head is
-    pressed harder than its class; a finding says what that leaves where the heads differ. The corners are
-    relieved just as far as the largest sharp hexagon needs.
+    Flats are sized so that fewest parts are lost, given what heads, cutter, machine and wood scatter by. The
+    corners are relieved just as far as the largest sharp hexagon needs.
 
     Args:
         job: for its stock, zero and cutters
@@ -65,16 +68,21 @@ def hex_recess(
         fit: name of a fit class
         name: of the feature, for figures and messages: "knob.head recess"
         named: number of the cutter that the person named
+        flats_stated: what to cut it to, where that is not to be chosen
         given: flats that the recess shall have, whatever the fit says, and the cutter that makes it
     Raises:
         InputError: hardware or class unknown, stock thinner than the head and a floor, no cutter that will do
     """
     size = hex_size(hardware, name)
     chosen = fit_class(fit, material(job.stock.material).kind)
-    flats = given[0] if given else _flats(size, chosen, name)
     depth = _depth(size, hardware.height is not None, name)
     floor_left = _floor_left(job, size, depth, name)
-    cutter = given[1] if given else _cutter(job, size, flats.value, depth.value, name, named)
+    if given:
+        flats, cutter = given
+        fitted = fit_on_flats(job, size, chosen, cutter, name, stated=flats.value)
+    else:
+        cutter, fitted = _chosen(job, size, chosen, depth.value, name, named, flats_stated)
+        flats = fitted.figures[0]
     travel = _travel(size, flats, cutter, name, job.units)
     left = _flat_left(flats, travel, cutter, name)
     floor = _floor(job, depth, name)
@@ -89,8 +97,10 @@ def hex_recess(
         floor_left=floor_left.value,
         cutter=cutter,
         curve=recess_curve(flats.value, cutter.radius, travel.value),
-        figures=(flats, travel, left, depth, floor_left, floor),
+        fitted=fitted,
+        figures=(flats, *fitted.figures[1:], travel, left, depth, floor_left, floor),
         findings=(
+            *fitted.findings,
             *scatter(
                 size.flats,
                 chosen,
@@ -105,25 +115,39 @@ def hex_recess(
     )
 
 
-def _flats(size: HexSize, chosen: FitClass, name: str) -> Figure:
-    spread = 0.0 if size.flats.low is None else size.flats.value - size.flats.low
-    clearance = Figure(
-        name=f"{name}.clearance",
-        value=chosen.target,
-        unit="mm",
-        rule=f'The middle of the "{chosen.name}" class on flats; below 0 the {size.noun} is pressed in.',
-        source=SOURCE,
-        low=chosen.target if spread else chosen.low,
-        high=chosen.target + spread if spread else chosen.high,
-    )
-    largest_or_measured = "measured" if size.measured else "largest"
-    return Figure(
-        name=f"{name}.flats",
-        value=size.flats.value + chosen.target,
-        unit="mm",
-        rule=f"The {largest_or_measured} flats of the {size.noun} and the clearance of its fit.",
-        source=SOURCE,
-        inputs=(size.flats, clearance),
+def _chosen(
+    job: Job,
+    size: HexSize,
+    chosen: FitClass,
+    depth: float,
+    name: str,
+    named: int | None,
+    stated: float | None,
+) -> tuple[Cutter, SizedFit]:
+    """The cutter, and the flats that are cut with it."""
+    cutter = _cutter(job, size, size.flats.value + chosen.target, depth, name, named)
+    fitted = fit_on_flats(job, size, chosen, cutter, name, stated=stated)
+    slimmer = _cutter(job, size, fitted.size, depth, name, named)
+    if slimmer is not cutter:  # what is cut is narrower than what was asked about first
+        cutter, fitted = slimmer, fit_on_flats(job, size, chosen, slimmer, name, stated=stated)
+    return cutter, fitted
+
+
+def fit_on_flats(
+    job: Job, size: HexSize, chosen: FitClass, cutter: Cutter, name: str, *, stated: float | None = None
+) -> SizedFit:
+    """The flats to cut for a hexagon, and what comes of them."""
+    about = size.flats.value
+    return sized_fit(
+        chosen,
+        hardware=hardware_scatter(name, size.flats, size.readings, f"flats of the {size.noun}", job.units),
+        cut=cut_scatter(job, cutter, size=about, feature="recess", name=name),
+        moves=moisture_scatter(job, size=about, name=name),
+        name=name,
+        what="flats",
+        fixed_size=stated,
+        measured=size.measured,
+        system=job.units,
     )
 
 

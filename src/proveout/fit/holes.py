@@ -1,15 +1,17 @@
 """Round through holes and slots: their size by class, and the cutter that makes them."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from proveout.figure import Figure
 from proveout.finding import Finding, InputError, Level
-from proveout.fit.classes import SOURCE, fit_class
 from proveout.fit.cutters import DRILL_MATCH, LARGEST_BORE_RADIUS, allowed, drills_hole, largest, no_cutter
-from proveout.fit.hardware import pin_size
+from proveout.fit.hardware import pin_size, readings_of
+from proveout.fit.scatter import cut_scatter, hardware_scatter, moisture_scatter
+from proveout.fit.sized import SizedFit, sized_fit
 from proveout.job.records import Cutter, Hardware, Job
 from proveout.quantity import System, show_length
 from proveout.shelf.cited import cited
+from proveout.shelf.fit_classes import fit_class
 from proveout.shelf.tables import ShelfError, clearance_hole, material
 
 
@@ -22,6 +24,7 @@ class SizedHole:
     drilled: bool  # in one plunge, instead of bored on a helix
     figures: tuple[Figure, ...]
     findings: tuple[Finding, ...]
+    fitted: SizedFit | None = None  # None: it only lets something through
 
 
 def through_depth(job: Job) -> float:
@@ -56,8 +59,16 @@ def bolt_slot(job: Job, *, bolt: str, clearance: str, name: str, named: int | No
     return SizedHole(diameter=wanted.value, cutter=cutter, drilled=False, figures=(wanted,), findings=())
 
 
-def dowel_hole(job: Job, *, hardware: Hardware, fit: str, name: str, named: int | None) -> SizedHole:
-    """The through hole for a dowel: its diameter and the clearance of the fit class.
+def dowel_hole(
+    job: Job,
+    *,
+    hardware: Hardware,
+    fit: str,
+    name: str,
+    named: int | None,
+    diameter_stated: float | None = None,
+) -> SizedHole:
+    """The through hole for a dowel, so wide that fewest parts miss the fit class.
 
     Raises:
         InputError: hardware that is no dowel, an unknown size or class, or no cutter that makes the hole
@@ -65,26 +76,30 @@ def dowel_hole(job: Job, *, hardware: Hardware, fit: str, name: str, named: int 
     pin = pin_size(hardware, name)
     wood = material(job.stock.material)
     chosen = fit_class(fit, wood.kind, "round")
-    clearance = Figure(
-        name=f"{name}.clearance",
-        value=chosen.target,
-        unit="mm",
-        rule=f'The middle of the "{fit}" class for round pins.',
-        source=SOURCE,
-        low=chosen.low,
-        high=chosen.high,
+    # A drill leaves its own size: it must come near the middle of the class, or more parts are lost.
+    match = min((chosen.high - chosen.low) / 4, DRILL_MATCH)
+    about = pin.value + chosen.target if diameter_stated is None else diameter_stated
+    cutter, drilled = hole_cutter(job, about, match=match, name=name, named=named)
+    readings = readings_of(hardware, hardware.diameter)
+    fitted = sized_fit(
+        chosen,
+        hardware=hardware_scatter(name, pin, readings, "dowel", job.units),
+        cut=cut_scatter(job, cutter, size=about, feature="hole", name=name),
+        moves=moisture_scatter(job, size=about, name=name),
+        name=name,
+        what="diameter",
+        measured=bool(readings),
+        system=job.units,
+        fixed_size=cutter.diameter if drilled else diameter_stated,
     )
-    wanted = Figure(
-        name=f"{name}.diameter wanted",
-        value=pin.value + clearance.value,
-        unit="mm",
-        rule="The dowel's diameter and the clearance of its fit.",
-        source=SOURCE,
-        inputs=(pin, clearance),
+    return SizedHole(
+        diameter=fitted.size,
+        cutter=cutter,
+        drilled=drilled,
+        figures=fitted.figures,
+        findings=(*_unmeasured_dowel(hardware, pin, name, job.units), *fitted.findings),
+        fitted=fitted,
     )
-    match = min((chosen.high - chosen.low) / 2, DRILL_MATCH)
-    hole = _made_hole(job, wanted, match=match, name=name, named=named)
-    return replace(hole, findings=_unmeasured_dowel(hardware, pin, name, job.units))
 
 
 def bored_hole(job: Job, wanted: Figure, *, name: str, named: int | None) -> SizedHole:

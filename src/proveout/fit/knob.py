@@ -7,7 +7,7 @@ from proveout.fit.hex_recess import HexRecess, hex_recess
 from proveout.fit.holes import SizedHole, bolt_hole
 from proveout.fit.outline import outline_cutter
 from proveout.fit.shaped import CLEARED, FITTED, ShapedPart
-from proveout.fit.strength import captive_strength, rim_wall
+from proveout.fit.strength import captive_strength, pressed_recess, rim_wall
 from proveout.job.records import Job, KnobWanted, Wanted
 from proveout.parts.knob import lobed_outline, rim_radius
 from proveout.parts.part import Feature, Part
@@ -44,6 +44,7 @@ def shape_knob(job: Job, wanted: Wanted, knob: KnobWanted) -> ShapedPart:
         name=recess_name,
         system=job.units,
     )
+    pressing, splits = pressed_recess(recess, wall[0], wood, name=recess_name, system=job.units)
     part = Part(
         name=wanted.name,
         outline=outline,
@@ -54,8 +55,8 @@ def shape_knob(job: Job, wanted: Wanted, knob: KnobWanted) -> ShapedPart:
     return ShapedPart(
         part=part,
         count=wanted.count,
-        figures=(*recess.figures, *hole.figures, *strength, *wall, _rim_figure(knob, wanted.name)),
-        findings=(*recess.findings, *hole.findings, *doubts, *thin),
+        figures=(*recess.figures, *hole.figures, *strength, *wall, *pressing, _rim_figure(knob, wanted.name)),
+        findings=(*recess.findings, *hole.findings, *doubts, *thin, *splits),
     )
 
 

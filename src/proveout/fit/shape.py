@@ -1,5 +1,6 @@
 """The stage: from what is wanted, the hardware and the stock to parts with exact curves."""
 
+from proveout.book.entry import cutter_words
 from proveout.figure import Figure
 from proveout.finding import Finding, InputError, InputErrors, Level, Place
 from proveout.fit.coupon import shape_coupon
@@ -40,7 +41,28 @@ def shape(job: Job) -> Shaped:
             through_figure(job),
             *(figure for one in done for figure in one.figures),
         ),
-        findings=(*_nominal(job), *(finding for one in done for finding in one.findings)),
+        findings=(
+            *_nominal(job),
+            *(finding for one in done for finding in one.findings),
+            *_wearing(job, done),
+        ),
+    )
+
+
+def _wearing(job: Job, done: list[ShapedPart]) -> tuple[Finding, ...]:
+    """Cutters of these parts whose sizes drift, as the shop book has it; each is told once."""
+    used = {feature.cutter for one in done for feature in one.part.features}
+    labels = {cutter_words(one.number, one.name) for one in job.shop.cutters if one.number in used}
+    told = {one.cutter: one.drift for one in job.learned if one.drift and one.cutter in labels}
+    return tuple(
+        Finding(
+            level=Level.NOTE,
+            kind="cutter-wears",
+            text=f"Cutter {cutter} drifts. {drift}",
+            remedy="The sizes follow the drift, but put in a fresh cutter before it leaves a torn wall, and "
+            "give it a name of its own in the shop file.",
+        )
+        for cutter, drift in told.items()
     )
 
 

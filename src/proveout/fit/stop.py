@@ -3,15 +3,15 @@
 from proveout.curve import circle
 from proveout.figure import Figure
 from proveout.finding import Finding, InputError
-from proveout.fit.classes import fit_class
 from proveout.fit.holes import SizedHole, dowel_hole
 from proveout.fit.outline import outline_cutter
 from proveout.fit.shaped import FITTED, ShapedPart
-from proveout.fit.strength import rim_wall
+from proveout.fit.strength import pressed_pin, rim_wall
 from proveout.job.records import Job, StopWanted, Wanted
 from proveout.parts.part import Feature, Part
 from proveout.parts.stop import block_outline, hole_places
 from proveout.quantity import show_length
+from proveout.shelf.fit_classes import fit_class
 from proveout.shelf.tables import material
 
 
@@ -64,12 +64,17 @@ def _walls(
             f"{show_length(stop.spacing, job.units)} run into each other. Space them wider."
         )
     wood = material(job.stock.material)
-    return rim_wall(
+    fit = fit_class(stop.fit, wood.kind, "round")
+    wall, thin = rim_wall(
         block_outline(stop.length, stop.width, stop.corner_radius),
         circle(hole_places(stop.holes, stop.spacing)[-1], hole.diameter),
         size=hole.diameter,
-        fit=fit_class(stop.fit, wood.kind, "round"),
+        fit=fit,
         wood=wood,
         name=name,
         system=job.units,
     )
+    pressing, splits = pressed_pin(
+        hole, wall[0], fit=fit, length=job.stock.thickest, wood=wood, name=name, system=job.units
+    )
+    return (*wall, *pressing), (*thin, *splits)

@@ -11,8 +11,9 @@ import shapely
 from proveout.curve import Curve, polygon
 from proveout.figure import Figure
 from proveout.finding import Finding, InputError, Level
-from proveout.fit.classes import FitClass
 from proveout.fit.hex_recess import HexRecess
+from proveout.fit.holes import SizedHole
+from proveout.fit.pressing import pressed
 from proveout.fit.torque import (
     bearing_force,
     bolt_preload,
@@ -25,6 +26,7 @@ from proveout.fit.torque import (
 )
 from proveout.quantity import System, show, show_length
 from proveout.shelf.cited import cited
+from proveout.shelf.fit_classes import FitClass
 from proveout.shelf.tables import HandTorque, Material, NutFactor
 from proveout.shelf.tables import hand_torque as hand_on_shelf
 from proveout.shelf.tables import nut_factor as nut_factor_on_shelf
@@ -202,6 +204,27 @@ def _floor_dents(recess: HexRecess, bearing: Figure, preload: Figure, name: str)
             f"washer under it.",
         ),
     )
+
+
+def pressed_recess(
+    recess: HexRecess, wall: Figure, wood: Material, *, name: str, system: System
+) -> tuple[tuple[Figure, ...], tuple[Finding, ...]]:
+    """What it takes to press the hexagon into its recess; nothing where its fit isn't pressed."""
+    if not recess.fit.is_press:
+        return (), ()
+    size = recess.size.flats.value
+    area = 6 * recess.flat_left * recess.size.height.value
+    return pressed(recess.fitted, wall=wall, size=size, area=area, wood=wood, name=name, system=system)
+
+
+def pressed_pin(
+    hole: SizedHole, wall: Figure, *, fit: FitClass, length: float, wood: Material, name: str, system: System
+) -> tuple[tuple[Figure, ...], tuple[Finding, ...]]:
+    """What it takes to press a pin through its hole; nothing where its fit isn't pressed."""
+    if hole.fitted is None or not fit.is_press:
+        return (), ()
+    area = math.pi * hole.diameter * length
+    return pressed(hole.fitted, wall=wall, size=hole.diameter, area=area, wood=wood, name=name, system=system)
 
 
 def _ends(figure: Figure) -> tuple[float, float]:

@@ -134,18 +134,26 @@ def _trial(trial: Trial, units: System) -> Iterator[str]:
 def _hardware(hardware: Hardware, units: System) -> Iterator[str]:
     if hardware.form == "dowel":
         yield f"dowel = {_value(hardware.size)}"
-        yield _measured("dowel_diameter", hardware.diameter, "6.02 mm", units)
+        yield _measured("dowel_diameter", _readings(hardware.diameter, hardware.others), "6.02 mm", units)
+        if hardware.limits:
+            yield f"dowel_limits = {_value(hardware.limits)}"
         return
     yield f"bolt = {_value(hardware.size)}"
     yield f"holds = {_value('head' if hardware.form == 'hex head' else 'nut')}"
-    yield _measured("across_flats", hardware.across_flats, "9.88 mm", units)
-    yield _measured("head_height", hardware.height, "3.98 mm", units)
+    yield _measured("across_flats", _readings(hardware.across_flats, hardware.others), "9.88 mm", units)
+    yield _measured("head_height", _readings(hardware.height), "3.98 mm", units)
 
 
-def _measured(field: str, value: float | None, example: str, units: System) -> str:
-    if value is None:
+def _readings(first: float | None, others: tuple[float, ...] = ()) -> tuple[float, ...]:
+    return () if first is None else (first, *others)
+
+
+def _measured(field: str, readings: tuple[float, ...], example: str, units: System) -> str:
+    if not readings:
         return _said(f"# {field} = {_value(example)}", "yours, by caliper: sizes are only as good as this")
-    return _said(f"{field} = {_length(value, units)}", "by caliper")
+    said = [_length(one, units) for one in readings]
+    value = said[0] if len(said) == 1 else f"[{', '.join(said)}]"
+    return _said(f"{field} = {value}", "by caliper")
 
 
 def _length(value: float, units: System, places: int = 5) -> str:

@@ -81,3 +81,18 @@ TOLERANCE: Final = 0.1
 # light gantry, and five of them span two fit classes. The project's own choice.
 STEPS: Final = 5
 STEP: Final[Mapping[System, float]] = {"mm": 0.05, "in": 0.002 * 25.4}
+
+# A light gantry comes back to a place within a few hundredths. Common practice, no source.
+REPEATABILITY: Final = 0.02
+
+# Over 300 mm: what one sees with a good square and a feeler gauge. Common practice, no source.
+OUT_OF_SQUARE: Final = 0.1
+
+# Air of a workshop indoors, and of heated rooms, where nothing was said of it; per cent and deg C. The
+# project's own choice.
+CUT_HUMIDITY: Final = 50.0
+USE_HUMIDITY: Final = (40.0, 60.0)
+AIR_TEMPERATURE: Final = 20.0
+
+# The shop book's file, beside the shop file. The project's own choice.
+BOOK: Final = "shop-book.sqlite"

@@ -15,9 +15,11 @@ from proveout.job.kinds import (
     one_of,
     part_name,
     path,
+    percent,
     positive,
     several,
     signed,
+    temperature,
     text,
     whole,
     yes_no,
@@ -25,6 +27,7 @@ from proveout.job.kinds import (
 from proveout.job.table import Field, defaulted, optional, required
 from proveout.quantity import Kind
 from proveout.shelf import tables as shelf
+from proveout.shelf.iso_limits import iso_zone
 
 MOST_CUTTERS: Final = 100
 MOST_LAYERS: Final = 100
@@ -47,6 +50,7 @@ class ShopFields:
 
     units: Field[Any] = optional("units", "mm or in", one_of(_names("mm", "in")), '"mm"')
     name = required("name", "text", text, '"evening class"')
+    book = defaulted("book", "path", path, '"shop-book.sqlite"', defaults.BOOK)
 
 
 class MachineFields:
@@ -76,6 +80,12 @@ class MachineFields:
     dialect = required("dialect", "word", one_of(_names("plain", "full", "iso")), '"plain"')
     program_units = required("program_units", "mm or in", one_of(_names("mm", "in")), '"mm"')
     line_limit = defaulted("line_limit", "whole number", whole(40, 256), "72", defaults.LINE_LIMIT)
+    repeatability = defaulted(
+        "repeatability", "length", from_zero(LENGTH), '"0.02 mm"', defaults.REPEATABILITY
+    )
+    out_of_square = defaulted(
+        "out_of_square", "length", from_zero(LENGTH), '"0.1 mm"', defaults.OUT_OF_SQUARE
+    )
 
 
 class SpindleFields:
@@ -197,6 +207,26 @@ class StockFields:
     edge_margin = defaulted("edge_margin", "length", from_zero(LENGTH), '"6 mm"', defaults.EDGE_MARGIN)
 
 
+class AirFields:
+    """[air]"""
+
+    cut_humidity = defaulted("cut_humidity", "percentage", percent(5, 95), '"45 %"', defaults.CUT_HUMIDITY)
+    cut_temperature = defaulted(
+        "cut_temperature", "temperature", temperature, '"20 C"', defaults.AIR_TEMPERATURE
+    )
+    use_humidity: Field[Any] = optional(
+        "use_humidity",
+        "percentage or list of percentages",
+        list_of(percent(5, 95), most=2),
+        '["30 %", "65 %"]',
+    )
+    use_temperature = defaulted(
+        "use_temperature", "temperature", temperature, '"20 C"', defaults.AIR_TEMPERATURE
+    )
+    moisture = optional("moisture", "percentage", percent(2, 30), '"8.5 %"')
+    sawn: Field[Any] = optional("sawn", "word", one_of(_names("flat-sawn", "quarter-sawn")), '"flat-sawn"')
+
+
 class ZeroFields:
     """[zero]"""
 
@@ -295,7 +325,12 @@ class KnobFields(PartFields):
     holds: Field[Any] = defaulted(
         "holds", "word", one_of({"head": "hex head", "nut": "hex nut"}), '"head"', "hex head"
     )
-    across_flats = optional("across_flats", "length", positive(LENGTH), '"9.92 mm"')
+    across_flats: Field[Any] = optional(
+        "across_flats",
+        "length or list of lengths",
+        list_of(positive(LENGTH), most=MOST_READINGS),
+        '"9.92 mm"',
+    )
     head_height = optional("head_height", "length", positive(LENGTH), '"4.05 mm"')
     fit = defaulted("fit", "word", one_of(_names(*_FITS)), '"firm press"', defaults.FIT)
     clearance = defaulted("clearance", "word", one_of(_names(*_CLEARANCES)), '"normal"', defaults.CLEARANCE)
@@ -319,7 +354,18 @@ class StopFields(PartFields):
     width = required("width", "length", positive(LENGTH), '"32 mm"')
     corner_radius = required("corner_radius", "length", positive(LENGTH), '"5 mm"')
     dowel = required("dowel", "size", from_shelf(lambda name: shelf.dowel_pin(name).size), '"6"')
-    dowel_diameter = optional("dowel_diameter", "length", positive(LENGTH), '"6.02 mm"')
+    dowel_diameter: Field[Any] = optional(
+        "dowel_diameter",
+        "length or list of lengths",
+        list_of(positive(LENGTH), most=MOST_READINGS),
+        '"6.02 mm"',
+    )
+    dowel_limits = optional(
+        "dowel_limits",
+        "ISO 286 zone",
+        from_shelf(iso_zone),
+        '"h8"',
+    )
     fit = defaulted("fit", "word", one_of(_names(*_FITS)), '"snug"', defaults.PIN_FIT)
     holes = required("holes", "whole number", whole(1, 24), "2")
     spacing = required("spacing", "length", positive(LENGTH), '"24 mm"')
@@ -335,6 +381,7 @@ class CouponFields(PartFields):
     clearance = optional("clearance", "word", one_of(_names(*_CLEARANCES)), '"normal"')
     dowel = optional("dowel", "size", from_shelf(lambda name: shelf.dowel_pin(name).size), '"6"')
     dowel_diameter = StopFields.dowel_diameter
+    dowel_limits = StopFields.dowel_limits
     fit = optional("fit", "word", one_of(_names(*_FITS)), '"firm press"')
     steps = defaulted("steps", "whole number", whole(FEWEST_STEPS, MOST_STEPS), "5", defaults.STEPS)
     step = optional("step", "length", positive(LENGTH), '"0.05 mm"')
@@ -369,4 +416,5 @@ class RuleFields:
     clearance = optional("clearance", "word", one_of(_names(*_CLEARANCES)), '"normal"')
     dowel = optional("dowel", "size", from_shelf(lambda name: shelf.dowel_pin(name).size), '"6"')
     dowel_diameter = StopFields.dowel_diameter
+    dowel_limits = StopFields.dowel_limits
     fit = optional("fit", "word", one_of(_names(*_FITS)), '"snug"')

@@ -1,5 +1,7 @@
 """What a field's value may be: readers that take a value as the file has it, to internal units."""
 
+import math
+import re
 from collections.abc import Callable, Mapping
 from typing import Final, TypeVar
 
@@ -101,6 +103,55 @@ def _quantity(value: object, kind: Kind, units: System | None) -> float:
         most = show(MOST[kind], INTERNAL[kind], units or "mm")
         raise Wrong(f"{seen(value)} is more than {most}, the most that is taken for a {kind.value}.")
     return found
+
+
+def percent(low: float, high: float) -> Reader[float]:
+    """A share in hundredths, "45 %" or 45."""
+
+    def read(value: object, units: System | None) -> float:
+        found = _number_before(value, ("%",))
+        if found is None:
+            raise Wrong(f'{seen(value)} is not a percentage. Write a number and its sign, such as "45 %".')
+        if not low <= found <= high:
+            raise Wrong(f"{seen(value)} is not between {low:g} % and {high:g} %.")
+        return found
+
+    return read
+
+
+COLDEST, HOTTEST = -30.0, 60.0  # deg C, of air that wood is kept in
+
+
+def temperature(value: object, units: System | None) -> float:
+    """Of the air, deg C: "20 C", "20 °C", "68 F"; a bare number is read where the file declares its units."""
+    celsius = _number_before(value, ("°C", "C"))
+    fahrenheit = _number_before(value, ("°F", "F"))
+    if isinstance(value, int | float) and not isinstance(value, bool) and units is not None:
+        celsius, fahrenheit = (float(value), None) if units == "mm" else (None, float(value))
+    elif isinstance(value, int | float):
+        celsius = fahrenheit = None
+    if celsius is None and fahrenheit is not None:
+        celsius = (fahrenheit - 32) / 1.8
+    if celsius is None:
+        raise Wrong(f'{seen(value)} is not a temperature. Write a number and its unit: "20 C" or "68 F".')
+    if not COLDEST <= celsius <= HOTTEST:
+        raise Wrong(f"{seen(value)} is not between {COLDEST:g} C and {HOTTEST:g} C.")
+    return celsius
+
+
+def _number_before(value: object, marks: tuple[str, ...]) -> float | None:
+    if isinstance(value, bool):
+        return None
+    if isinstance(value, int | float):
+        return float(value) if math.isfinite(value) else None
+    if not isinstance(value, str):
+        return None
+    mark = next((one for one in marks if value.strip().endswith(one)), None)
+    number = _NUMBER.fullmatch(value.strip().removesuffix(mark).strip()) if mark else None
+    return float(number[0]) if number else None
+
+
+_NUMBER: Final = re.compile(r"[+-]?\d{1,6}(\.\d{1,6})?")
 
 
 def text(value: object, units: System | None) -> str:

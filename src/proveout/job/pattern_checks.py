@@ -55,7 +55,9 @@ def _knob(knob: KnobWanted, units: System) -> Iterator[Fault]:
             f"{hardware.form} reach {show_length(corner, units)}. Make the scallops shallower or the knob "
             "larger.",
         )
-    yield from far_from_standard("across_flats", hardware.across_flats, row.across_flats, units)
+    yield from far_from_standard(
+        "across_flats", hardware.across_flats, row.across_flats, units, hardware.others
+    )
     yield from far_from_standard("head_height", hardware.height, row.height, units)
 
 
@@ -65,14 +67,20 @@ _FAR: Final = 0.25
 
 
 def far_from_standard(
-    field: str, measured: float | None, band: tuple[float, float], units: System
+    field: str,
+    measured: float | None,
+    band: tuple[float, float],
+    units: System,
+    others: tuple[float, ...] = (),
 ) -> Iterator[Fault]:
-    """A reading that is no scatter of the standard's size: another size, or a slip of the unit."""
+    """Readings that are no scatter of the standard's size: another size, or a slip of the unit."""
     low, high = band[0], band[1]
-    if measured is not None and not low * (1 - _FAR) <= measured <= high * (1 + _FAR):
+    readings = () if measured is None else (measured, *others)
+    far = [one for one in readings if not low * (1 - _FAR) <= one <= high * (1 + _FAR)]
+    if far:
         yield Fault(
             field,
-            f"{show_length(measured, units)} is far from the standard's {show_length(low, units)} to "
+            f"{show_length(far[0], units)} is far from the standard's {show_length(low, units)} to "
             f"{show_length(high, units)}. Measure again, and check the size and the unit.",
         )
 
@@ -136,7 +144,11 @@ def _stop(stop: StopWanted, units: System) -> Iterator[Fault]:
             f"{show_length(most, units)}, half the block's shorter side.",
         )
     yield from far_from_standard(
-        "dowel_diameter", stop.hardware.diameter, dowel_pin(stop.hardware.size).diameter, units
+        "dowel_diameter",
+        stop.hardware.diameter,
+        dowel_pin(stop.hardware.size).diameter,
+        units,
+        stop.hardware.others,
     )
 
 
@@ -152,7 +164,12 @@ def _coupon(coupon: CouponWanted, units: System) -> Iterator[Fault]:
     except ShelfError as error:
         yield Fault("bolt", str(error))
         return
-    far = [fault for one in stated for fault in far_from_standard(*one, units)]
+    others = coupon.hardware.others
+    far = [
+        fault
+        for number, one in enumerate(stated)
+        for fault in far_from_standard(*one, units, () if number else others)
+    ]
     yield from far
     if not far:
         _, measured, band = stated[0]

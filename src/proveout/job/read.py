@@ -32,14 +32,15 @@ from proveout.job.fields import (
 )
 from proveout.job.kinds import Wrong
 from proveout.job.pattern_checks import pattern_faults
+from proveout.job.read_air import read_air
 from proveout.job.read_coupon import read_coupon
 from proveout.job.read_drawn import read_drawn
+from proveout.job.read_hardware import dowel_of, hexagon_of
 from proveout.job.read_means import MEANS, read_means
 from proveout.job.records import (
     ClampAt,
     ClampKind,
     Cutter,
-    Hardware,
     Inserts,
     Job,
     KnobWanted,
@@ -78,13 +79,20 @@ def read_shop(path: Path) -> Shop:
 
 
 def read_job(path: Path) -> Job:
-    """A job file and the shop file that it names.
+    """A job file, the shop file that it names, and what that shop's book has taught.
 
     Raises:
+        InputError: a shop book that can't be read
         InputErrors: everything that is wrong in both, file by file in order of lines
     """
     _refuse_other_kinds(path)
-    return _job(path)
+    job = _job(path)
+    if not job.shop.book.exists():
+        return job
+    # The model costs 0.1 s of imports; shops without a book don't pay.
+    from proveout.job.read_book import with_book
+
+    return with_book(job)
 
 
 def _refuse_other_kinds(path: Path) -> None:
@@ -105,12 +113,13 @@ def _job(path: Path) -> Job:
     faults = Faults()
     source = source_of(path)
     table = top_table(source, faults)
-    head = table.values(JobFields, ("stock", "zero", "clamps", *MEANS, "parts"))
+    head = table.values(JobFields, ("stock", "air", "zero", "clamps", *MEANS, "parts"))
     shop = shop_named(table, source, faults)
     stock = read_stock(table)
     zero = read_zero(table)
     clamps = [read_clamp_at(one) for one in table.tables("clamps", most=MOST_CLAMPS)]
     means = read_means(table, stock)
+    air = read_air(table)
     parts = [_part(one) for one in table.tables("parts", most=MOST_PARTS, example=PARTS_EXAMPLE)]
     check_bench(table, shop, stock, clamps, parts)
     if head is not None and shop is not None:
@@ -131,6 +140,7 @@ def _job(path: Path) -> Job:
         through_allowance=head[JobFields.through_allowance],
         safe_above=head[JobFields.safe_above],
         means=means,
+        air=air,
     )
 
 
@@ -254,6 +264,7 @@ def _shop(source: Source, faults: Faults) -> Shop | None:
         plate=plate,
         cutters=tuple(one for one in cutters if one),
         clamps=tuple(one for one in kinds if one),
+        book=source.file.parent / head[ShopFields.book],
     )
 
 
@@ -296,6 +307,8 @@ def read_machine(table: Table) -> Machine | None:
         units=found[fields.program_units],
         line_limit=found[fields.line_limit],
         spindle=spindle,
+        repeatability=found[fields.repeatability],
+        out_of_square=found[fields.out_of_square],
     )
 
 
@@ -579,11 +592,8 @@ def _knob(table: Table) -> Wanted | None:
         diameter=found[fields.diameter],
         lobes=found[fields.lobes],
         scallop_depth=found[fields.scallop_depth],
-        hardware=Hardware(
-            size=found[fields.bolt],
-            form=found[fields.holds],
-            across_flats=found[fields.across_flats],
-            height=found[fields.head_height],
+        hardware=hexagon_of(
+            found[fields.bolt], found[fields.holds], found[fields.across_flats], found[fields.head_height]
         ),
         fit=found[fields.fit],
         clearance=found[fields.clearance],
@@ -616,7 +626,7 @@ def _stop(table: Table) -> Wanted | None:
         length=found[fields.length],
         width=found[fields.width],
         corner_radius=found[fields.corner_radius],
-        hardware=Hardware(size=found[fields.dowel], form="dowel", diameter=found[fields.dowel_diameter]),
+        hardware=dowel_of(found[fields.dowel], found[fields.dowel_diameter], found[fields.dowel_limits]),
         fit=found[fields.fit],
         holes=found[fields.holes],
         spacing=found[fields.spacing],

@@ -5,6 +5,7 @@ from typing import Final
 
 from proveout.job import defaults
 from proveout.job.fields import CouponFields
+from proveout.job.read_hardware import dowel_of, hexagon_of
 from proveout.job.records import CouponWanted, Hardware
 from proveout.job.table import Table, Values
 
@@ -12,7 +13,7 @@ WHAT: Final = 'a coupon is for a bolt\'s head, a nut or a dowel. Write bolt = "M
 
 # Fields that say nothing of the other kind of hardware.
 _OF_BOLTS: Final = ("holds", "across_flats", "head_height", "clearance")
-_OF_DOWELS: Final = ("dowel_diameter",)
+_OF_DOWELS: Final = ("dowel_diameter", "dowel_limits")
 
 
 def read_coupon(table: Table, found: Values) -> CouponWanted | None:
@@ -55,10 +56,10 @@ def _hardware(found: Values) -> Hardware:
     fields = CouponFields
     dowel = found[fields.dowel]
     if dowel:
-        return Hardware(size=dowel, form="dowel", diameter=found[fields.dowel_diameter])
-    return Hardware(
-        size=found[fields.bolt] or "",
-        form=found[fields.holds] or "hex head",
-        across_flats=found[fields.across_flats],
-        height=found[fields.head_height],
+        return dowel_of(dowel, found[fields.dowel_diameter], found[fields.dowel_limits])
+    return hexagon_of(
+        found[fields.bolt] or "",
+        found[fields.holds] or "hex head",
+        found[fields.across_flats],
+        found[fields.head_height],
     )

@@ -6,7 +6,8 @@ from typing import Final
 from proveout.job import defaults
 from proveout.job.fields import DrawnFields, RuleFields
 from proveout.job.pattern_checks import far_from_standard
-from proveout.job.records import DrawnRule, DrawnWanted, Hardware, Takes
+from proveout.job.read_hardware import dowel_of, hexagon_of
+from proveout.job.records import DrawnRule, DrawnWanted, Takes
 from proveout.job.table import Table, Values
 from proveout.quantity import System
 from proveout.shelf.spelling import ShelfError
@@ -33,6 +34,7 @@ _NEEDS: Final = (
     ("across_flats", "holds"),
     ("head_height", "holds"),
     ("dowel_diameter", "dowel"),
+    ("dowel_limits", "dowel"),
 )
 _MISSING: Final = {
     "bolt": 'says nothing without the bolt. Write bolt = "M6".',
@@ -115,10 +117,10 @@ def _takes(found: Values) -> Takes | None:
         return None
     hardware = None
     if dowel is not None:
-        hardware = Hardware(size=dowel, form="dowel", diameter=found[fields.dowel_diameter])
+        hardware = dowel_of(dowel, found[fields.dowel_diameter], found[fields.dowel_limits])
     elif form is not None and bolt is not None:
         flats, height = found[fields.across_flats], found[fields.head_height]
-        hardware = Hardware(size=bolt, form=form, across_flats=flats, height=height)
+        hardware = hexagon_of(bolt, form, flats, height)
     return Takes(
         bolt=bolt,
         hardware=hardware,
@@ -134,12 +136,14 @@ def _far(takes: Takes, units: System) -> Iterator[tuple[str, str]]:
         return
     if hardware.form == "dowel":
         band = dowel_pin(hardware.size).diameter
-        yield from far_from_standard("dowel_diameter", hardware.diameter, band, units)
+        yield from far_from_standard("dowel_diameter", hardware.diameter, band, units, hardware.others)
         return
     try:
         row = hex_head(hardware.size) if hardware.form == "hex head" else hex_nut(hardware.size)
     except ShelfError as error:
         yield "bolt", str(error)
         return
-    yield from far_from_standard("across_flats", hardware.across_flats, row.across_flats, units)
+    yield from far_from_standard(
+        "across_flats", hardware.across_flats, row.across_flats, units, hardware.others
+    )
     yield from far_from_standard("head_height", hardware.height, row.height, units)

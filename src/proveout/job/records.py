@@ -4,6 +4,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
+from proveout.book.learned import Learned, LearnedMinutes
+from proveout.job import defaults
 from proveout.quantity import System
 
 DialectName = Literal["plain", "full", "iso"]
@@ -12,6 +14,7 @@ Spiral = Literal["up", "down", "straight", "compression"]
 Corner = Literal["left front", "right front", "left back", "right back", "centre"]
 ZeroLevel = Literal["top", "bed"]
 Towards = Literal["left", "right", "front", "back"]
+Sawn = Literal["flat-sawn", "quarter-sawn"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -69,6 +72,8 @@ class Machine:
     units: System  # of the programs it is given
     line_limit: int  # characters in a line of program
     spindle: Spindle
+    repeatability: float = 0.02  # mm by which a place that it goes to again may be off, either way
+    out_of_square: float = 0.1  # mm by which Y may lean off square to X over 300 mm
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -199,6 +204,7 @@ class Shop:
     plate: Plate
     cutters: tuple[Cutter, ...]
     clamps: tuple[ClampKind, ...]
+    book: Path = Path(defaults.BOOK)  # the shop's record of its own readings
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -229,6 +235,31 @@ class Stock:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Air:
+    """The air that the stock is cut in and its parts are used in: wood moves with its moisture."""
+
+    cut_humidity: float  # relative, per cent
+    cut_temperature: float  # deg C
+    use_humidity: tuple[float, float]  # driest and dampest, per cent
+    use_temperature: float
+    moisture: float | None  # of the stock when it is cut, per cent, by a meter; None: what the air gives it
+    sawn: Sawn | None  # None: not stated, or a panel
+    stated: bool = True  # False where nothing was said and usual air is taken
+
+
+# Cut in an indoor workshop and used in rooms that are heated in winter; project default.
+USUAL_AIR = Air(
+    cut_humidity=50.0,
+    cut_temperature=20.0,
+    use_humidity=(40.0, 60.0),
+    use_temperature=20.0,
+    moisture=None,
+    sawn=None,
+    stated=False,
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Zero:
     """Where the program's zero is set."""
 
@@ -247,6 +278,8 @@ class Hardware:
     across_flats: float | None = None  # measured; None: the standard's band
     height: float | None = None  # measured; None: the standard's band
     diameter: float | None = None  # measured, of a dowel
+    others: tuple[float, ...] = ()  # further readings of flats or diameter, of other pieces of the same box
+    limits: str | None = None  # ISO 286 zone of a dowel, "h8"; None: the pin standard's own
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -402,4 +435,7 @@ class Job:
     through_allowance: float  # below the thickest reading, for through cuts
     safe_above: float  # of the safe height over the highest thing on the bed
     means: OtherMeans = NO_OTHERS  # besides the clamps
+    air: Air = USUAL_AIR
     intended: tuple[IntendedStated, ...] = ()  # of a setup file, whose programs come from elsewhere
+    learned: tuple[Learned, ...] = ()  # from the shop book
+    learned_minutes: LearnedMinutes | None = None

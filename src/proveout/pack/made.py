@@ -1,6 +1,7 @@
 """Made: a whole job, planned and proved, as the pack shows it."""
 
 from dataclasses import dataclass
+from typing import Final
 
 from proveout.figure import Figure
 from proveout.finding import Finding, Level, is_ready
@@ -8,7 +9,10 @@ from proveout.job.records import Job
 from proveout.parts.part import PlacedPart
 from proveout.program.text import Program
 from proveout.proof.verdict import Verdict
+from proveout.quantity import show_time
 from proveout.setup import Setup
+
+LIKELY_MINUTES: Final = "minutes.by the shop book"  # a figure's name, in s
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,6 +31,16 @@ class Made:
     def ready(self) -> bool:
         """Whether nothing found forbids cutting."""
         return is_ready(self.findings)
+
+    @property
+    def likely_words(self) -> str:
+        """What the shop book makes of the minutes: "about 15 min by the shop book (3 jobs)"; else nothing."""
+        likely = next((one for one in self.figures if one.name == LIKELY_MINUTES), None)
+        jobs = self.job.learned_minutes
+        if likely is None or jobs is None:
+            return ""
+        count = f"{jobs.jobs} job{'s' if jobs.jobs > 1 else ''}"
+        return f"about {show_time(likely.value)} by the shop book ({count})"
 
     @property
     def verdict_words(self) -> str:

@@ -110,7 +110,7 @@ def _head(made: Made) -> Iterator[str]:
     yield (
         f"<div>{show_time(minutes.total * 60)} on the machine: {show_time(minutes.cutting * 60)} cutting, "
         f"{show_time(minutes.air * 60)} between cuts, {show_time(minutes.tool_changes * 60)} changing "
-        "cutters</div></header>"
+        f"cutters{f'; {likely}' if (likely := made.likely_words) else ''}</div></header>"
     )
 
 

@@ -2,16 +2,19 @@
 
 import json
 from collections.abc import Iterable, Sequence
+from dataclasses import asdict
 from typing import Final
 
 from shapely import Polygon
 from shapely.geometry.polygon import orient
 
 from proveout import __version__
+from proveout.book.article import Article
 from proveout.figure import Figure
 from proveout.finding import Finding
 from proveout.job.records import Cutter, Job
 from proveout.motion_time import Minutes
+from proveout.pack.articles import articles
 from proveout.pack.load_words import loads_of
 from proveout.pack.made import Made
 from proveout.program.text import Program
@@ -39,6 +42,7 @@ def result_record(made: Made) -> Record:
         "schema": SCHEMA,
         "proveout": __version__,
         "job": made.job.name,
+        "units": made.job.units,
         "verdict": "ready" if made.ready else "not ready",
         "findings": [finding_record(finding) for finding in made.findings],
         "minutes": minutes_record(made.verdict.minutes),
@@ -59,6 +63,7 @@ def result_record(made: Made) -> Record:
         "means": [*(_grip(one) for one in setup.grips), *(_stop(one) for one in setup.stops)],
         "tabs": [_tab(tab) for tab in setup.tabs],
         "loads": loads_record(made.job, made.verdict),
+        "articles": [_article(one) for one in articles(made)],
         "figures": [_figure(figure) for figure in made.figures],
         "proof": list(made.verdict.notes),
     }
@@ -214,6 +219,13 @@ def _tab(tab: Tab) -> Record:
         "at": _rounded(tab.at),
         "length": _round(tab.length),
         "height": _round(tab.height),
+    }
+
+
+def _article(article: Article) -> Record:
+    """One thing to measure; null is what nobody stated."""
+    return {
+        name: _round(value) if isinstance(value, float) else value for name, value in asdict(article).items()
     }
 
 

@@ -9,7 +9,7 @@ from typing import Final
 import typst
 
 from proveout import __version__
-from proveout.curve import polygon
+from proveout.book.article import Article
 from proveout.figure import Figure
 from proveout.finding import Finding, Level
 from proveout.job.records import (
@@ -21,12 +21,12 @@ from proveout.job.records import (
     StrapWanted,
     Wanted,
 )
+from proveout.pack.articles import articles
 from proveout.pack.cautions import CAUTIONS, FIRST
 from proveout.pack.coupon_words import coupon_hardware, coupon_words
 from proveout.pack.made import Made
 from proveout.pack.markup import plain
 from proveout.pack.plan_picture import numbered
-from proveout.parts.part import Feature, Part
 from proveout.program.text import Program
 from proveout.quantity import System, show, show_length, show_time
 
@@ -90,6 +90,7 @@ def sheet_data(made: Made) -> dict[str, object]:
         "made-by": f"proveout {__version__}",
         "verdict": made.verdict_words,
         "minutes": show_time(made.verdict.minutes.total * 60),
+        "likely": made.likely_words,
         "stops": [one for one in findings if one["level"] == Level.STOP.value],
         "fetch": list(_fetch(made)),
         "measure": _measure(made),
@@ -415,55 +416,16 @@ def _assembly(made: Made, wanted: Wanted) -> str:
             )
 
 
-def _article(made: Made) -> Iterator[tuple[str, str, str]]:
+def _article(made: Made) -> Iterator[tuple[str, str, str, str]]:
     """One of each kind of part: what to measure, what it should read, and how far off it may be."""
-    patterns = {wanted.name: wanted.pattern for wanted in made.job.wanted}
     units = made.job.units
-    firsts: dict[str, tuple[Part, float]] = {}
-    for placed, intended in zip(made.placed, made.setup.parts, strict=True):
-        firsts.setdefault(placed.part.name, (placed.part, intended.tolerance))
-    for part, within in firsts.values():
-        match patterns.get(part.name):
-            case KnobWanted() as knob:
-                sizes = [("over the lobes", knob.diameter)]
-            case _:
-                sizes = list(zip(("length", "width"), _extent(part), strict=True))
-        for what, size in sizes:
-            yield f"{part.name}: {what}", _caliper(size, units), _within(within, units)
-        alike: dict[str, Feature] = {}
-        for feature in part.features:
-            alike.setdefault(_kind(feature), feature)
-        for feature in alike.values():
-            yield from _feature_rows(part, feature, made)
+    for row in articles(made):
+        yield str(row.number), row.words, _caliper(row.expected, units), _within(row, units)
 
 
-def _kind(feature: Feature) -> str:
-    """The feature's name without the number that tells it from others like it."""
-    return feature.name.rstrip(" 0123456789") or feature.name
-
-
-def _extent(part: Part) -> tuple[float, float]:
-    """The longer and the shorter side of the box about a part."""
-    left, front, right, back = polygon((part.outline,)).bounds
-    return max(right - left, back - front), min(right - left, back - front)
-
-
-def _feature_rows(part: Part, feature: Feature, made: Made) -> Iterator[tuple[str, str, str]]:
-    units, within = made.job.units, _within(feature.tolerance, made.job.units)
-    what = f"{part.name}: {_kind(feature)}"
-    if feature.through:
-        left, front, right, back = polygon(feature.curves).bounds
-        yield f"{what}, across", _caliper(min(right - left, back - front), units), within
-        return
-    named = f"{part.name}.{feature.name}.flats"
-    flats = next((figure for figure in made.figures if figure.name == named), None)
-    if flats:
-        yield f"{what}, across flats", _caliper(flats.value, units), within
-    if made.job.zero.level == "top":
-        yield f"{what}, depth", _caliper(made.setup.zero[2] - feature.floor, units), within
-    else:  # its floor is at one height above the bed, however thick the sheet is there
-        yield f"{what}, wood left under it", _caliper(feature.floor, units), within
-
-
-def _within(tolerance: float, units: System) -> str:
-    return f"± {tolerance:.2f} mm" if units == "mm" else f"± {tolerance / 25.4:.3f} in"
+def _within(row: Article, units: System) -> str:
+    """How far off it may be; of a fit the readings between which it is right."""
+    if row.low is not None and row.high is not None:
+        low, high = (one if units == "mm" else one / 25.4 for one in (row.low, row.high))
+        return f"{low:.2f} to {high:.2f} mm" if units == "mm" else f"{low:.3f} to {high:.3f} in"
+    return f"± {row.within:.2f} mm" if units == "mm" else f"± {row.within / 25.4:.3f} in"

@@ -1,0 +1,218 @@
+"""From the shop book's entries to what is learned of each cutter, material and kind of feature."""
+
+import math
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from proveout.book.alike import Kind, Known, told_by_others
+from proveout.book.entry import Entry
+from proveout.book.learn import Posterior, Reading, learn
+from proveout.book.learned import Learned
+from proveout.book.priors import CALIPER, PUSHED, SCATTER, UNRECKONED, offset_prior
+from proveout.quantity import System
+from proveout.shelf.fit_classes import FIT_NAMES, fit_class
+from proveout.shelf.tables import ShelfError, material
+
+INSIDE: Final = ("recess", "hole", "slot")
+FEATURES: Final = (*INSIDE, "outline")
+# How well a hand tells one fit class from the next, standard deviation of the clearance, mm. Project default.
+JUDGED: Final = 0.02
+# Others' word counts where it narrows the spread by a tenth at least.
+TELLS: Final = 0.9
+FINE: Final = 0.01  # mm; a smaller error is told in thousandths
+# More readings than that of one kind: the newest are taken.
+MOST: Final = 2000
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CutterNow:
+    """A cutter as the shop file has it today."""
+
+    label: str  # "1: 3 mm two-flute up-cut"
+    diameter: float
+    diameter_error: float = 0.0
+    runout: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Taught:
+    """What is known of one kind of cut, and by how many sittings of what sort."""
+
+    kind: Kind
+    posterior: Posterior
+    coupons: int  # sittings that were coupons
+    alike: int  # readings of like cuts that count where there are none of this
+
+
+def taught(entries: Sequence[Entry], cutter: CutterNow, material_name: str, feature: str) -> Taught:
+    """What the entries say of a cutter in a material and a kind of feature.
+
+    Args:
+        entries: that stand, in the order in which they were taken
+        cutter: as it is now; what was read with another measured diameter is moved by the difference
+        material_name: on the shelf
+        feature: one of FEATURES
+    """
+    kind = Kind(cutter=cutter.label, material=material_name, feature=feature)
+    kinds = _by_kind(entries)
+    own = kinds.pop(kind, ())
+    expected = reckoned(cutter, feature)
+    others = [_known(other, rows, cutter) for other, rows in kinds.items()]
+    mean, deviation = told_by_others(kind, others)
+    if deviation > TELLS * told_by_others(kind, ())[1]:
+        mean, deviation, others = 0.0, UNRECKONED, []
+    prior = offset_prior(expected + mean, math.hypot(deviation, reckoned_error(cutter)))
+    readings = [_reading(one, cutter) for one in own[-MOST:]]
+    sittings = {_sitting(one) for one in own}
+    return Taught(
+        kind=kind,
+        posterior=learn(readings, prior),
+        coupons=len({_sitting(one) for one in own if "coupon" in one.job}) if sittings else 0,
+        alike=sum(len(kinds[one.kind]) for one in others),
+    )
+
+
+def learned(one: Taught, system: System) -> Learned | None:
+    """The same as a job takes it; None where the book has nothing to say."""
+    found = one.posterior
+    if not found.readings and not one.alike:
+        return None
+    return Learned(
+        cutter=one.kind.cutter,
+        material=one.kind.material,
+        feature=one.kind.feature,
+        laws=found.laws,
+        words=_words(one, system),
+        source=source_words(one, system),
+        drift=drift_words(one, system),
+    )
+
+
+def reckoned(cutter: CutterNow, feature: str) -> float:
+    """The offset that is expected where nothing was read, mm: pushed-off walls, and what runout widens."""
+    inward = cutter.runout * 2 / math.pi - PUSHED
+    return -inward if feature == "outline" else inward
+
+
+def reckoned_error(cutter: CutterNow) -> float:
+    """Standard deviation of that, mm: even laws of push-off and diameter, the turned law of runout."""
+    pushed, measured = 2 * PUSHED / math.sqrt(12), cutter.diameter_error / math.sqrt(3)
+    turns = cutter.runout * math.sqrt(0.5 - 4 / math.pi**2)
+    return math.sqrt(pushed**2 + measured**2 + turns**2)
+
+
+def _by_kind(entries: Iterable[Entry]) -> dict[Kind, tuple[Entry, ...]]:
+    kinds: dict[Kind, list[Entry]] = {}
+    for one in entries:
+        if one.cutter and one.material and one.feature in FEATURES and _is_read(one):
+            kind = Kind(cutter=one.cutter, material=one.material, feature=one.feature)
+            kinds.setdefault(kind, []).append(one)
+    return {kind: tuple(_once(rows)) for kind, rows in kinds.items()}
+
+
+def _once(rows: Sequence[Entry]) -> Iterator[Entry]:
+    """Of a recess that was both measured and tried, what was measured."""
+    measured = {(_sitting(one), one.subject) for one in rows if one.found is not None}
+    for one in rows:
+        if one.found is not None or (_sitting(one), one.subject) not in measured:
+            yield one
+
+
+def _is_read(one: Entry) -> bool:
+    if one.asked is None or one.kind not in ("size", "fit"):
+        return False
+    if one.found is not None:
+        return True
+    return one.fitted in FIT_NAMES and one.hardware is not None and _clearance(one) is not None
+
+
+def _clearance(one: Entry) -> tuple[float, float] | None:
+    """What a hand's word says of the clearance, mm."""
+    try:
+        wood = material(one.material).kind
+        fit = fit_class(one.fitted, wood, "flats" if one.feature == "recess" else "round")
+    except (ShelfError, KeyError):
+        return None
+    return fit.low, fit.high
+
+
+def _sitting(one: Entry) -> str:
+    return one.sitting or one.taken_on.isoformat()
+
+
+def _reading(one: Entry, cutter: CutterNow) -> Reading:
+    """The offset that an entry says, as if its program had been made for the cutter's diameter of today."""
+    assert one.asked is not None
+    if one.found is not None:
+        value, noise = one.found - one.asked, math.hypot(CALIPER, (one.resolution or 0.0) / math.sqrt(12))
+    else:
+        clearance = _clearance(one)
+        assert clearance is not None and one.hardware is not None
+        value = one.hardware + sum(clearance) / 2 - one.asked
+        noise = math.hypot((clearance[1] - clearance[0]) / math.sqrt(12), JUDGED)
+    then = cutter.diameter if one.diameter is None or one.cutter != cutter.label else one.diameter
+    moved = then - cutter.diameter
+    return Reading(
+        value=value + (-moved if one.feature == "outline" else moved), noise=noise, sitting=_sitting(one)
+    )
+
+
+def _known(kind: Kind, rows: Sequence[Entry], cutter: CutterNow) -> Known:
+    """The mean of a kind's readings about what is expected of it."""
+    readings = [_reading(one, cutter) for one in rows]
+    mean = sum(one.value for one in readings) / len(readings) - reckoned(cutter, kind.feature)
+    variance = sum(one.noise**2 + SCATTER**2 for one in readings) / len(readings) ** 2
+    return Known(kind=kind, mean=mean, variance=variance)
+
+
+# In words
+
+
+def _words(one: Taught, system: System) -> str:
+    found = one.posterior
+    if not found.readings:
+        return (
+            "What comes out, less what the program cuts to, as the shop book tells it of like cuts: "
+            f"{one.alike} readings with the same cutter, material or kind of feature."
+        )
+    many = f"{found.readings} reading{'s' if found.readings > 1 else ''}"
+    return (
+        f"What comes out, less what the program cuts to: {many}; parts differ by "
+        f"{show_small(found.scatter, system)} (one standard deviation). {drift_words(one, system)}"
+    ).strip()
+
+
+def source_words(one: Taught, system: System) -> str:
+    """Where it comes from and what it is: "shop book: 6 coupons, offset -0.07 +/- 0.02 mm"."""
+    found = one.posterior
+    fine = found.error < FINE
+    bare = show_small(found.offset, system, bare=True, fine=fine)
+    offset = f"offset {bare} +/- {show_small(found.error, system, fine=fine)}"
+    if not found.readings:
+        return f"shop book: {one.alike} readings of like cuts, {offset}"
+    others = found.sittings - one.coupons
+    sorts = [
+        f"{count} {word}{'s' if count > 1 else ''}"
+        for count, word in ((one.coupons, "coupon"), (others, "first article"))
+        if count
+    ]
+    return f"shop book: {' and '.join(sorts)}, {offset}"
+
+
+def drift_words(one: Taught, system: System) -> str:
+    """What there is to say of a cutter whose sizes drift; nothing where they don't, for all that is known."""
+    found = one.posterior
+    if not found.is_drifting:
+        return ""
+    return (
+        f"Over {found.sittings} sittings its sizes have drifted by {show_small(found.drifted, system)}: look "
+        "at the cutter's edge and the collet."
+    )
+
+
+def show_small(length: float, system: System, *, bare: bool = False, fine: bool = False) -> str:
+    """A small length: hundredths of a millimetre (fine: thousandths), or tenths of a thou; bare: no unit."""
+    number = f"{length:.{3 if fine else 2}f}" if system == "mm" else f"{length / 25.4:.4f}"
+    number = number.removeprefix("-") if float(number) == 0 else number
+    return number if bare else f"{number} {system}"
