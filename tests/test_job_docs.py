@@ -33,6 +33,7 @@ SECTIONS: dict[str, type] = {
     "#### A stop block": fields.StopFields,
     "#### A drawn part": fields.DrawnFields,
     "#### A rule of a drawn part": fields.RuleFields,
+    "#### A coupon": fields.CouponFields,
     "## The shop file": fields.ShopFields,
     "### [machine]": fields.MachineFields,
     "### [machine.spindle]": fields.SpindleFields,

@@ -185,6 +185,26 @@ def _parser() -> argparse.ArgumentParser:
     )
     quicker.add_argument("job", metavar="JOB", type=Path, help="job file (TOML)")
 
+    coupon = _command(
+        commands,
+        "coupon",
+        _coupon,
+        "write a job file of fit coupons for the hardware that a job's parts take",
+    )
+    coupon.add_argument("job", metavar="JOB", type=Path, help="job file (TOML)")
+    coupon.add_argument("--part", metavar="NAME", help="try one part's fits alone")
+    coupon.add_argument(
+        "--out",
+        metavar="FILE.toml",
+        type=Path,
+        help="the file to write (default: NAME-coupon.toml beside JOB)",
+    )
+    coupon.add_argument("--steps", metavar="N", help="how many sizes on each, from 2 to 15 (default: 5)")
+    coupon.add_argument(
+        "--step", metavar="LENGTH", help='from each size to the next (default: "0.05 mm", or "0.002 in")'
+    )
+    coupon.add_argument("--replace", action="store_true", help="replace a file of coupons that is there")
+
     why = _command(commands, "why", _why, "the reason for a number, or the list of numbers")
     why.add_argument("job", metavar="JOB", type=Path, help="job file (TOML)")
     why.add_argument("figure", metavar="FIGURE", nargs="?", help="a number's name, or the end of it")
@@ -334,6 +354,20 @@ def _hold(args: argparse.Namespace) -> int:
                 write_picture(picture, args.svg, MARGINS, replace=args.replace)
     print(hold_json(found) if args.json else hold_text(found))
     return READY if found.best is not None and found.best.enough else NOT_READY
+
+
+def _coupon(args: argparse.Namespace) -> int:
+    from proveout.coupon_report import coupon_json, coupon_report
+    from proveout.coupons import asked_for, default_file, write_coupons
+    from proveout.job.read import read_job
+
+    job = read_job(args.job)
+    asked = asked_for(job, part=args.part, steps=args.steps, step=args.step)
+    out = args.out or default_file(job)
+    with _tidy_interrupts():
+        trials = write_coupons(job, out, asked, overwrite=args.replace)
+    print(coupon_json(trials, out) if args.json else coupon_report(trials, out, job.units))
+    return READY
 
 
 def _faster(args: argparse.Namespace) -> int:

@@ -17,6 +17,7 @@ from proveout.cutting.limits import Allowed
 from proveout.drawing.intend import intent
 from proveout.figure import Figure
 from proveout.finding import Finding, InputError, Level, Place, is_ready
+from proveout.fit.fewer_sizes import fewer_sizes
 from proveout.fit.shaped import CLEARED, Shaped
 from proveout.fit.spirals import torn_edges
 from proveout.hold.bridges import LEAST, SPACING, Bridges, bridge_findings, bridge_strength
@@ -318,7 +319,17 @@ def laid_out(job: Job, shaped: Shaped, held: Held) -> tuple[PlacedPart, ...]:
     Raises:
         InputError: the parts don't fit
     """
-    order = LayOrder(
+    laid = lay(_lay_order(job, shaped, held))
+    for finding in laid.findings:
+        way_out = finding.remedy[:1].upper() + finding.remedy[1:]
+        fewer = fewer_sizes(job, lambda one: not lay(_lay_order(job, one, held)).findings)
+        raise InputError(f"{finding.text} {way_out}.{fewer}", Place(file=job.file, field="parts"))
+    return laid.placed
+
+
+def _lay_order(job: Job, shaped: Shaped, held: Held) -> LayOrder:
+    """What there is to lay, and on what."""
+    return LayOrder(
         parts=shaped.parts,
         size=job.stock.size,
         edge_margin=job.stock.edge_margin,
@@ -329,11 +340,6 @@ def laid_out(job: Job, shaped: Shaped, held: Held) -> tuple[PlacedPart, ...]:
         through_z=-job.through_allowance,
         units=job.units,
     )
-    laid = lay(order)
-    for finding in laid.findings:
-        way_out = finding.remedy[:1].upper() + finding.remedy[1:]
-        raise InputError(f"{finding.text} {way_out}.", Place(file=job.file, field="parts"))
-    return laid.placed
 
 
 def _solids(clamps: Sequence[PlacedClamp]) -> tuple[Obstacle, ...]:

@@ -55,6 +55,7 @@ def hex_recess(
     name: str,
     named: int | None,
     flats_stated: float | None = None,
+    given: tuple[Figure, Cutter] | None = None,
 ) -> HexRecess:
     """The recess that takes a head or nut with that fit, in the job's stock.
 
@@ -68,6 +69,7 @@ def hex_recess(
         name: of the feature, for figures and messages: "knob.head recess"
         named: number of the cutter that the person named
         flats_stated: what to cut it to, where that is not to be chosen
+        given: flats that the recess shall have, whatever the fit says, and the cutter that makes it
     Raises:
         InputError: hardware or class unknown, stock thinner than the head and a floor, no cutter that will do
     """
@@ -75,12 +77,12 @@ def hex_recess(
     chosen = fit_class(fit, material(job.stock.material).kind)
     depth = _depth(size, hardware.height is not None, name)
     floor_left = _floor_left(job, size, depth, name)
-    cutter = _cutter(job, size, size.flats.value + chosen.target, depth.value, name, named)
-    fitted = fit_on_flats(job, size, chosen, cutter, name, stated=flats_stated)
-    slimmer = _cutter(job, size, fitted.size, depth.value, name, named)
-    if slimmer is not cutter:  # what is cut is narrower than what was asked about first
-        cutter, fitted = slimmer, fit_on_flats(job, size, chosen, slimmer, name, stated=flats_stated)
-    flats = fitted.figures[0]
+    if given:
+        flats, cutter = given
+        fitted = fit_on_flats(job, size, chosen, cutter, name, stated=flats.value)
+    else:
+        cutter, fitted = _chosen(job, size, chosen, depth.value, name, named, flats_stated)
+        flats = fitted.figures[0]
     travel = _travel(size, flats, cutter, name, job.units)
     left = _flat_left(flats, travel, cutter, name)
     floor = _floor(job, depth, name)
@@ -96,7 +98,7 @@ def hex_recess(
         cutter=cutter,
         curve=recess_curve(flats.value, cutter.radius, travel.value),
         fitted=fitted,
-        figures=(*fitted.figures, travel, left, depth, floor_left, floor),
+        figures=(flats, *fitted.figures[1:], travel, left, depth, floor_left, floor),
         findings=(
             *fitted.findings,
             *scatter(
@@ -111,6 +113,24 @@ def hex_recess(
             *_proud(job, depth, name),
         ),
     )
+
+
+def _chosen(
+    job: Job,
+    size: HexSize,
+    chosen: FitClass,
+    depth: float,
+    name: str,
+    named: int | None,
+    stated: float | None,
+) -> tuple[Cutter, SizedFit]:
+    """The cutter, and the flats that are cut with it."""
+    cutter = _cutter(job, size, size.flats.value + chosen.target, depth, name, named)
+    fitted = fit_on_flats(job, size, chosen, cutter, name, stated=stated)
+    slimmer = _cutter(job, size, fitted.size, depth, name, named)
+    if slimmer is not cutter:  # what is cut is narrower than what was asked about first
+        cutter, fitted = slimmer, fit_on_flats(job, size, chosen, slimmer, name, stated=stated)
+    return cutter, fitted
 
 
 def fit_on_flats(

@@ -102,6 +102,16 @@ def dowel_hole(
     )
 
 
+def bored_hole(job: Job, wanted: Figure, *, name: str, named: int | None) -> SizedHole:
+    """The through hole of a given diameter, bored to size whatever drills there are.
+
+    Raises:
+        InputError: no cutter that makes the hole
+    """
+    cutter = _borer(job, wanted.value, name, named)
+    return SizedHole(diameter=wanted.value, cutter=cutter, drilled=False, figures=(wanted,), findings=())
+
+
 def _unmeasured_dowel(hardware: Hardware, pin: Figure, name: str, system: System) -> tuple[Finding, ...]:
     """A steel pin keeps its size; a wooden one of the same name does not."""
     if hardware.diameter is not None:

@@ -3,12 +3,13 @@
 from proveout.book.entry import cutter_words
 from proveout.figure import Figure
 from proveout.finding import Finding, InputError, InputErrors, Level, Place
+from proveout.fit.coupon import shape_coupon
 from proveout.fit.hex_recess import thickest_reading, thinnest_reading
 from proveout.fit.knob import shape_knob
 from proveout.fit.shaped import Shaped, ShapedPart
 from proveout.fit.stop import shape_stop
 from proveout.fit.strap import shape_strap
-from proveout.job.records import DrawnWanted, Job, KnobWanted, StopWanted, StrapWanted, Wanted
+from proveout.job.records import CouponWanted, DrawnWanted, Job, KnobWanted, StopWanted, StrapWanted, Wanted
 from proveout.quantity import show_length
 from proveout.shelf.tables import ShelfError, material
 
@@ -79,6 +80,8 @@ def shape_part(job: Job, wanted: Wanted) -> ShapedPart:
                 return shape_strap(job, wanted, strap)
             case StopWanted() as stop:
                 return shape_stop(job, wanted, stop)
+            case CouponWanted() as coupon:
+                return shape_coupon(job, wanted, coupon)
             case DrawnWanted() as drawn:
                 # Reading drawings costs 40 ms of imports; jobs without one don't pay.
                 from proveout.fit.drawn import shape_drawn

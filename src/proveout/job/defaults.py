@@ -1,6 +1,9 @@
 """What is taken where a person leaves a field out, each with the reason. Lengths in mm."""
 
+from collections.abc import Mapping
 from typing import Final
+
+from proveout.quantity import System
 
 # Sheets come with bruised and out-of-square edges, and a cutter breaks out of a narrow rim. Common practice.
 EDGE_MARGIN: Final = 6.0
@@ -34,6 +37,9 @@ SPIN_UP: Final = 3.0
 # Degrees.
 KNOB_ROTATIONS: Final = (0.0,)
 BAR_ROTATIONS: Final = (0.0, 90.0)
+
+# A coupon's recesses shall lie to the grain as the knobs' do, so it is not turned. Degrees.
+COUPON_ROTATIONS: Final = (0.0,)
 
 # Where nothing is said of a flat cutter's end, it is taken not to cut at its centre, and is never plunged.
 # A drill always does.
@@ -73,6 +79,11 @@ TOLERANCE: Final = 0.1
 
 # Thin coats of a finish that is wiped on. Common practice; the tin knows better.
 COATS: Final = 2
+
+# Sizes on a coupon and what lies between them: a twentieth of a millimetre can be felt in a fit and cut by a
+# light gantry, and five of them span two fit classes. The project's own choice.
+STEPS: Final = 5
+STEP: Final[Mapping[System, float]] = {"mm": 0.05, "in": 0.002 * 25.4}
 
 # A light gantry comes back to a place within a few hundredths. Common practice, no source.
 REPEATABILITY: Final = 0.02

@@ -36,6 +36,8 @@ MOST_MEANS: Final = 50  # stops, dowels, tapes or screws
 MOST_PARTS: Final = 200
 MOST_COPIES: Final = 2000
 MOST_COATS: Final = 12
+FEWEST_STEPS: Final = 2  # of a coupon
+MOST_STEPS: Final = 15
 
 LENGTH, SPEED, TURNING, ANGLE = Kind.LENGTH, Kind.SPEED, Kind.TURNING, Kind.ANGLE
 
@@ -305,7 +307,7 @@ class PartFields:
     pattern = required(
         "pattern",
         "word",
-        one_of(_names("lobed knob", "slotted strap", "stop block", "drawn part")),
+        one_of(_names("lobed knob", "slotted strap", "stop block", "drawn part", "coupon")),
         '"lobed knob"',
     )
     rotations: Field[Any] = optional(
@@ -378,6 +380,23 @@ class StopFields(PartFields):
     fit = defaulted("fit", "word", one_of(_names(*_FITS)), '"snug"', defaults.PIN_FIT)
     holes = required("holes", "whole number", whole(1, 24), "2")
     spacing = required("spacing", "length", positive(LENGTH), '"24 mm"')
+
+
+class CouponFields(PartFields):
+    """A fit coupon."""
+
+    bolt = optional("bolt", "size", from_shelf(lambda name: shelf.hex_head(name).size), '"M6"')
+    holds: Field[Any] = optional("holds", "word", one_of({"head": "hex head", "nut": "hex nut"}), '"head"')
+    across_flats = KnobFields.across_flats
+    head_height = KnobFields.head_height
+    clearance = optional("clearance", "word", one_of(_names(*_CLEARANCES)), '"normal"')
+    dowel = optional("dowel", "size", from_shelf(lambda name: shelf.dowel_pin(name).size), '"6"')
+    dowel_diameter = StopFields.dowel_diameter
+    dowel_limits = StopFields.dowel_limits
+    fit = optional("fit", "word", one_of(_names(*_FITS)), '"firm press"')
+    steps = defaulted("steps", "whole number", whole(FEWEST_STEPS, MOST_STEPS), "5", defaults.STEPS)
+    step = optional("step", "length", positive(LENGTH), '"0.05 mm"')
+    around = optional("around", "length", positive(LENGTH), '"9.83 mm"')
 
 
 class DrawnFields(PartFields):

@@ -4,8 +4,18 @@ import math
 from collections.abc import Iterator
 from typing import Final, NamedTuple
 
-from proveout.job.records import DrawnWanted, KnobWanted, StopWanted, StrapWanted
-from proveout.quantity import System, show_length
+from proveout.job import defaults
+from proveout.job.records import (
+    CouponWanted,
+    DrawnWanted,
+    Hardware,
+    KnobWanted,
+    Pattern,
+    StopWanted,
+    StrapWanted,
+)
+from proveout.quantity import System, show_fine, show_length
+from proveout.shelf.spelling import ShelfError
 from proveout.shelf.tables import clearance_hole, dowel_pin, hex_head, hex_nut
 
 
@@ -16,9 +26,7 @@ class Fault(NamedTuple):
     text: str
 
 
-def pattern_faults(
-    pattern: KnobWanted | StrapWanted | StopWanted | DrawnWanted, units: System
-) -> Iterator[Fault]:
+def pattern_faults(pattern: Pattern, units: System) -> Iterator[Fault]:
     """Everything that makes a part impossible whatever the sheet and the cutter."""
     match pattern:
         case KnobWanted():
@@ -29,6 +37,8 @@ def pattern_faults(
             yield from _stop(pattern, units)
         case DrawnWanted():
             return  # judged when the drawing is opened
+        case CouponWanted():
+            yield from _coupon(pattern, units)
 
 
 def _knob(knob: KnobWanted, units: System) -> Iterator[Fault]:
@@ -140,3 +150,61 @@ def _stop(stop: StopWanted, units: System) -> Iterator[Fault]:
         units,
         stop.hardware.others,
     )
+
+
+# A fit is a matter of tenths: sizes that differ more than this from the hardware's are a slip.
+_ASIDE: Final = 1.0  # mm
+# Calipers read no finer, and a router places no wall more finely.
+LEAST_STEP: Final = 0.01  # mm
+
+
+def _coupon(coupon: CouponWanted, units: System) -> Iterator[Fault]:
+    try:
+        stated = tuple(_stated(coupon.hardware))
+    except ShelfError as error:
+        yield Fault("bolt", str(error))
+        return
+    others = coupon.hardware.others
+    far = [
+        fault
+        for number, one in enumerate(stated)
+        for fault in far_from_standard(*one, units, () if number else others)
+    ]
+    yield from far
+    if not far:
+        _, measured, band = stated[0]
+        yield from _coupon_sizes(coupon, measured or band[1], units)
+
+
+def _stated(hardware: Hardware) -> Iterator[tuple[str, float | None, tuple[float, float]]]:
+    """The fields that state the hardware's size, what the calipers said, and the standard's band."""
+    if hardware.form == "dowel":
+        yield "dowel_diameter", hardware.diameter, dowel_pin(hardware.size).diameter
+        return
+    row = hex_head(hardware.size) if hardware.form == "hex head" else hex_nut(hardware.size)
+    yield "across_flats", hardware.across_flats, row.across_flats
+    yield "head_height", hardware.height, row.height
+
+
+def _coupon_sizes(coupon: CouponWanted, size: float, units: System) -> Iterator[Fault]:
+    if coupon.step < LEAST_STEP - 1e-9:
+        yield Fault(
+            "step",
+            f"{show_fine(coupon.step, units)} is finer than calipers read and a router cuts. Write at least "
+            f"{show_fine(LEAST_STEP, units)}; {show_fine(defaults.STEP[units], units)} is common.",
+        )
+    half = coupon.step * (coupon.steps // 2)
+    if half > _ASIDE:
+        yield Fault(
+            "step",
+            f"{coupon.steps} sizes {show_length(coupon.step, units)} apart reach {show_length(half, units)} "
+            "to either side of the middle one, and a fit is a matter of tenths of a millimetre. Write a "
+            f"smaller step; {show_fine(defaults.STEP[units], units)} is common.",
+        )
+    if coupon.around is not None and abs(coupon.around - size) > _ASIDE:
+        yield Fault(
+            "around",
+            f"{show_length(coupon.around, units)} is far from the {show_length(size, units)} of the "
+            f"{coupon.hardware.size} {coupon.hardware.form}, and a fit is a matter of tenths of a "
+            "millimetre. Check the size and the unit, or leave it out.",
+        )

@@ -14,6 +14,7 @@ from proveout.job.fields import (
     MOST_PARTS,
     ClampAtFields,
     ClampFields,
+    CouponFields,
     CutterFields,
     DrawnFields,
     InsertFields,
@@ -32,6 +33,7 @@ from proveout.job.fields import (
 from proveout.job.kinds import Wrong
 from proveout.job.pattern_checks import pattern_faults
 from proveout.job.read_air import read_air
+from proveout.job.read_coupon import read_coupon
 from proveout.job.read_drawn import read_drawn
 from proveout.job.read_hardware import dowel_of, hexagon_of
 from proveout.job.read_means import MEANS, read_means
@@ -647,9 +649,19 @@ def _drawn(table: Table) -> Wanted | None:
     return _wanted(found, pattern, defaults.BAR_ROTATIONS)
 
 
+def _coupon(table: Table) -> Wanted | None:
+    found, pattern = table.values(CouponFields), None
+    if found is not None:
+        pattern = read_coupon(table, found)
+    if found is None or pattern is None:
+        return None
+    return _wanted(found, pattern, defaults.COUPON_ROTATIONS)
+
+
 _PATTERNS: Final[Mapping[str, Callable[[Table], Wanted | None]]] = {
     "lobed knob": _knob,
     "slotted strap": _strap,
     "stop block": _stop,
     "drawn part": _drawn,
+    "coupon": _coupon,
 }

@@ -331,6 +331,18 @@ class StopWanted:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class CouponWanted:
+    """A strip with a row of recesses or holes of rising size, to find a fit by trial."""
+
+    hardware: Hardware
+    fit: str  # fit class in whose middle the sizes lie, unless `around` says another middle
+    clearance: str  # class of the hole through each recess, by which the head is pushed out again
+    steps: int  # how many sizes
+    step: float  # between neighbours
+    around: float | None  # the middle size; None: what proveout would cut
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class DrawnRule:
     """Which closed curves of a drawing are cut, and how deep; all that it says of a curve must hold."""
 
@@ -365,13 +377,16 @@ class DrawnWanted:
     rules: tuple[DrawnRule, ...]  # the first that holds counts; where none does, a curve is cut right through
 
 
+Pattern = KnobWanted | StrapWanted | StopWanted | DrawnWanted | CouponWanted
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wanted:
     """So many of one part."""
 
     name: str
     count: int
-    pattern: KnobWanted | StrapWanted | StopWanted | DrawnWanted
+    pattern: Pattern
     rotations_deg: tuple[float, ...]
     cutter: int | None  # the cutter the person named for this part; None lets proveout choose
 

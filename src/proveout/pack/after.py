@@ -7,7 +7,16 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from proveout.job.records import DrawnWanted, KnobWanted, OtherMeans, StopWanted, StrapWanted, Wanted
+from proveout.job.records import (
+    CouponWanted,
+    DrawnWanted,
+    KnobWanted,
+    OtherMeans,
+    StopWanted,
+    StrapWanted,
+    Wanted,
+)
+from proveout.pack.coupon_words import coupon_words
 from proveout.pack.finishing import finish_steps
 from proveout.pack.fitted import fitted
 from proveout.pack.in_use import use_steps
@@ -32,6 +41,7 @@ def after_blocks(made: Made) -> dict[str, object]:
         _stage("Free the parts", _free(made)),
         _stage("Measure the first article, then ease the edges", _ease(made)),
         _stage("Press in the hardware", press_steps(made)),
+        _stage("Measure and try the coupons", _coupons(made)),
     )
     after = (
         _stage("Finish", finish_steps(made)),
@@ -127,6 +137,15 @@ def _tabs(made: Made) -> str:
     return f"{total}, black in the picture: {said}; {wide} wide, {high} high, at the bottom of the cut."
 
 
+# Try the coupons
+
+
+def _coupons(made: Made) -> Iterator[str]:
+    for wanted in made.job.wanted:
+        if isinstance(wanted.pattern, CouponWanted):
+            yield f"{wanted.name}: {coupon_words(made, wanted, wanted.pattern)}"
+
+
 # Ease the edges
 
 
@@ -161,6 +180,8 @@ def _edges(wanted: Wanted, hand: str, sharp: str) -> str:
             return f"round the nose's and the upper edges to about {hand}; the underside stays flat and bare."
         case StopWanted():
             return f"break the edges to {sharp}; the face that the work meets stays flat and bare."
+        case CouponWanted():
+            return f"break its outer edges to {sharp}, and leave what is tried as it was cut."
         case DrawnWanted():
             return (
                 f"round to about {hand} what a hand touches, break the rest to {sharp}; not what must mate."

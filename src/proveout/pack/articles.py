@@ -11,7 +11,7 @@ from typing import Final
 from proveout.book.article import FITS, Article, What
 from proveout.book.entry import cutter_words
 from proveout.curve import is_circle, polygon
-from proveout.job.records import Hardware, KnobWanted, StopWanted, Wanted
+from proveout.job.records import CouponWanted, Hardware, KnobWanted, StopWanted, Wanted
 from proveout.pack.made import Made
 from proveout.parts.part import Feature, Part, PlacedPart
 
@@ -160,6 +160,8 @@ def _hardware(wanted: Wanted | None, feature: Feature) -> tuple[str, float | Non
     match wanted.pattern if wanted else None:
         case KnobWanted(hardware=hardware) if feature.kind == "recess":
             return _named(hardware), hardware.across_flats
+        case CouponWanted(hardware=hardware) if feature.name.startswith(("recess", "hole")):
+            return _named(hardware), hardware.across_flats or hardware.diameter
         case StopWanted(hardware=hardware) if feature.kind == "hole":
             return _named(hardware), hardware.diameter
         case _:

@@ -12,10 +12,19 @@ from proveout import __version__
 from proveout.book.article import Article
 from proveout.figure import Figure
 from proveout.finding import Finding, Level
-from proveout.job.records import DrawnWanted, KnobWanted, OtherMeans, StopWanted, StrapWanted, Wanted
+from proveout.job.records import (
+    CouponWanted,
+    DrawnWanted,
+    KnobWanted,
+    OtherMeans,
+    StopWanted,
+    StrapWanted,
+    Wanted,
+)
 from proveout.pack.after import after_blocks
 from proveout.pack.articles import articles
 from proveout.pack.cautions import CAUTIONS, FIRST
+from proveout.pack.coupon_words import coupon_hardware
 from proveout.pack.made import Made
 from proveout.pack.markup import plain
 from proveout.pack.plan_picture import numbered
@@ -150,6 +159,8 @@ def _hardware(made: Made, wanted: Wanted) -> Iterator[str]:
             yield f"{wanted.count * stop.holes} x {sized(stop.hardware.size)} dowel"
         case StrapWanted() as strap:
             yield f"{wanted.count} x {sized(strap.bolt)} bolt"
+        case CouponWanted() as coupon:
+            yield coupon_hardware(wanted, coupon)
         case DrawnWanted():
             part = next((one.part for one in made.placed if one.part.name == wanted.name), None)
             taken = Counter(one.takes for one in part.features if one.takes) if part else Counter()
