@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from proveout.cutting.eased import AS_CHOSEN, Eased
 from proveout.figure import Figure
+from proveout.fit.film import film_figure
 from proveout.fit.shape import shape
 from proveout.fit.shaped import Shaped
 from proveout.hold.bridges import Bridges, bridge_size
@@ -12,6 +13,7 @@ from proveout.hold.clamps import clamp_forces, placed_clamps, placed_inserts
 from proveout.hold.friction import holding_force
 from proveout.hold.grips import grip_figures, placed_grips
 from proveout.hold.stops import placed_stops, stop_figures
+from proveout.hold.use_bolts import use_bolts
 from proveout.job.records import Job
 from proveout.quantity import show_length
 from proveout.setup import Grip, Obstacle, PlacedClamp, PlacedStop, other_solids
@@ -38,6 +40,7 @@ class Reckoned:
     shaped: Shaped
     held: Held
     bridges: Bridges
+    in_use: tuple[Figure, ...]  # of the finished parts: their bolts' lengths, the film of their finish
 
     @property
     def figures(self) -> tuple[Figure, ...]:
@@ -48,6 +51,7 @@ class Reckoned:
             self.held.capacity,
             *self.held.stops_stand,
             *self.bridges.figures,
+            *self.in_use,
         )
 
 
@@ -66,7 +70,14 @@ def reckon(job: Job, eased: Eased = AS_CHOSEN) -> Reckoned:
         shaped=shaped,
         held=held,
         bridges=bridge_size(thinnest, eased.bridges),
+        in_use=_in_use(job, shaped.figures),
     )
+
+
+def _in_use(job: Job, figures: Sequence[Figure]) -> tuple[Figure, ...]:
+    film = film_figure(job)
+    bolts = (figure for one in use_bolts(job, figures) for figure in one.figures)
+    return (*bolts, *((film,) if film else ()))
 
 
 def hold(job: Job) -> Held:

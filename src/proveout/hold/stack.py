@@ -10,7 +10,7 @@ inch lengths (from memory)
 """
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -116,12 +116,27 @@ def standard_lengths(bolt: str) -> tuple[float, ...]:
 
 def held_range(stack: Stack, length: float) -> tuple[float, float] | None:
     """The thicknesses of work that a bolt holds, exact; None where there are none."""
+    most = math.inf if stack.through else stack.thread_length - TO_BOTTOM
+    return thread_range(stack, length, least=ENGAGED * thread(stack.bolt).diameter, most=most)
+
+
+def thread_range(
+    stack: Stack, length: float, *, least: float, most: float, uneven: float = 0.0
+) -> tuple[float, float] | None:
+    """The thicknesses of work at which a bolt reaches beyond it so far and no further.
+
+    Args:
+        stack: what the bolt passes, at its thickest
+        least: mm of the bolt beyond work and stack, at the unfavourable end of every tolerance
+        most: the same, at the other end
+        uneven: mm by which the stack may be thinner besides its washers
+    Returns:
+        the thinnest and the thickest; None where there are none
+    """
     low, high = _passed(stack)
     off = length_error(length)
-    thickest = length - off - high - ENGAGED * thread(stack.bolt).diameter
-    thinnest = 0.0
-    if not stack.through:
-        thinnest = max(0.0, length + off - low - (stack.thread_length - TO_BOTTOM))
+    thickest = length - off - high - least
+    thinnest = max(0.0, length + off - (low - uneven) - most)
     return (thinnest, thickest) if thinnest <= thickest and thickest > 0 else None
 
 
@@ -158,15 +173,23 @@ def choose_bolt(stack: Stack, work: tuple[float, float], on_hand: Sequence[float
 
 
 def fewest(stack: Stack, low: float, high: float, lengths: Sequence[float]) -> tuple[float, ...] | None:
-    """The fewest lengths that between them hold every thickness from low to high; None where none do.
+    """The fewest lengths that between them hold every thickness from low to high; None where none do."""
+    return fewest_of({length: held for length in lengths if (held := held_range(stack, length))}, low, high)
 
-    Each bolt holds a stretch of thicknesses: from the thinnest on, the one that reaches furthest is taken.
+
+def fewest_of(
+    spans: Mapping[float, tuple[float, float]], low: float, high: float
+) -> tuple[float, ...] | None:
+    """The fewest lengths whose stretches of thickness cover all from low to high; None where none do.
+
+    From the thinnest on, the one that reaches furthest is taken; of those that reach the end, the shortest.
     """
-    stretches = [(length, held) for length in sorted(set(lengths)) if (held := held_range(stack, length))]
     chosen: list[float] = []
     covered = low
     while True:
-        reaching = [(held[1], -length) for length, held in stretches if held[0] <= covered + 1e-9]
+        reaching = [
+            (min(held[1], high), -length) for length, held in spans.items() if held[0] <= covered + 1e-9
+        ]
         furthest, length = max(reaching, default=(-math.inf, 0.0))
         if furthest < covered or (chosen and furthest <= covered):
             return None

@@ -82,6 +82,9 @@ TOLERANCE: Final = 0.1
 STEPS: Final = 5
 STEP: Final[Mapping[System, float]] = {"mm": 0.05, "in": 0.002 * 25.4}
 
+# Thin coats of a finish that is wiped on. Common practice; the tin knows better.
+COATS: Final = 2
+
 # A light gantry comes back to a place within a few hundredths. Common practice, no source.
 REPEATABILITY: Final = 0.02
 

@@ -37,6 +37,7 @@ MOST_PARTS: Final = 200
 MOST_COPIES: Final = 2000
 FEWEST_STEPS: Final = 2  # of a coupon
 MOST_STEPS: Final = 15
+MOST_COATS: Final = 12
 
 LENGTH, SPEED, TURNING, ANGLE = Kind.LENGTH, Kind.SPEED, Kind.TURNING, Kind.ANGLE
 
@@ -187,6 +188,10 @@ class JobFields:
         "through_allowance", "length", positive(LENGTH), '"0.3 mm"', defaults.THROUGH_ALLOWANCE
     )
     safe_above = defaulted("safe_above", "length", positive(LENGTH), '"12.7 mm"', defaults.SAFE_ABOVE)
+    finish: Field[Any] = defaulted(
+        "finish", "word", one_of(_names("none", "oil", "wipe-on varnish", "water-based")), '"oil"', "none"
+    )
+    coats = optional("coats", "whole number", whole(1, MOST_COATS), "2")
 
 
 class StockFields:
@@ -334,6 +339,10 @@ class KnobFields(PartFields):
     head_height = optional("head_height", "length", positive(LENGTH), '"4.05 mm"')
     fit = defaulted("fit", "word", one_of(_names(*_FITS)), '"firm press"', defaults.FIT)
     clearance = defaulted("clearance", "word", one_of(_names(*_CLEARANCES)), '"normal"', defaults.CLEARANCE)
+    grips: Field[Any] = optional(
+        "grips", "length or list of lengths", list_of(positive(LENGTH), most=2), '["6 mm", "25 mm"]'
+    )
+    into: Field[Any] = optional("into", "word", one_of(_names("insert", "nut")), '"insert"')
 
 
 class StrapFields(PartFields):
@@ -345,6 +354,8 @@ class StrapFields(PartFields):
     clearance = KnobFields.clearance
     slot_length = required("slot_length", "length", positive(LENGTH), '"40 mm"')
     slot_from_nose = required("slot_from_nose", "length", positive(LENGTH), '"25 mm"')
+    grips = KnobFields.grips
+    into = KnobFields.into
 
 
 class StopFields(PartFields):

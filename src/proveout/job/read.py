@@ -37,6 +37,7 @@ from proveout.job.read_coupon import read_coupon
 from proveout.job.read_drawn import read_drawn
 from proveout.job.read_hardware import dowel_of, hexagon_of
 from proveout.job.read_means import MEANS, read_means
+from proveout.job.read_use import check_uses, read_finish, read_use
 from proveout.job.records import (
     ClampAt,
     ClampKind,
@@ -121,7 +122,10 @@ def _job(path: Path) -> Job:
     means = read_means(table, stock)
     air = read_air(table)
     parts = [_part(one) for one in table.tables("parts", most=MOST_PARTS, example=PARTS_EXAMPLE)]
+    finish = read_finish(table, head)
     check_bench(table, shop, stock, clamps, parts)
+    if shop is not None:
+        check_uses(table, shop, parts)
     if head is not None and shop is not None:
         _through_cuts(table, head[JobFields.through_allowance], shop)
     if head is not None:
@@ -140,6 +144,7 @@ def _job(path: Path) -> Job:
         through_allowance=head[JobFields.through_allowance],
         safe_above=head[JobFields.safe_above],
         means=means,
+        finish=finish,
         air=air,
     )
 
@@ -597,6 +602,7 @@ def _knob(table: Table) -> Wanted | None:
         ),
         fit=found[fields.fit],
         clearance=found[fields.clearance],
+        use=read_use(table, found, own_nut=found[fields.holds] == "hex nut"),
     )
     return _wanted(found, pattern, defaults.KNOB_ROTATIONS)
 
@@ -613,6 +619,7 @@ def _strap(table: Table) -> Wanted | None:
         clearance=found[fields.clearance],
         slot_length=found[fields.slot_length],
         slot_from_nose=found[fields.slot_from_nose],
+        use=read_use(table, found, own_nut=False),
     )
     return _wanted(found, pattern, defaults.BAR_ROTATIONS)
 

@@ -283,6 +283,15 @@ class Hardware:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Use:
+    """What the bolt through a part clamps, and the thread that it ends in."""
+
+    least: float  # mm between the part and the thread, where it is used on the thinnest
+    greatest: float
+    into: Literal["insert", "nut"]  # the plate's inserts, or a loose nut or the part's own
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class KnobWanted:
     """A round knob with scallops and a captive hex."""
 
@@ -292,6 +301,7 @@ class KnobWanted:
     hardware: Hardware
     fit: str  # fit class of the hex
     clearance: str  # class of the bolt's through hole: "close", "normal", "loose"
+    use: Use | None = None  # None: not stated
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -304,6 +314,7 @@ class StrapWanted:
     clearance: str
     slot_length: float  # overall
     slot_from_nose: float  # from the nose end to the slot's near end
+    use: Use | None = None  # None: not stated
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -380,6 +391,17 @@ class Wanted:
     cutter: int | None  # the cutter the person named for this part; None lets proveout choose
 
 
+FinishKind = Literal["oil", "wipe-on varnish", "water-based"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finish:
+    """What is wiped on the finished parts."""
+
+    kind: FinishKind
+    coats: int
+
+
 Anchor = Literal["zero", "corner"]
 
 
@@ -437,5 +459,6 @@ class Job:
     means: OtherMeans = NO_OTHERS  # besides the clamps
     air: Air = USUAL_AIR
     intended: tuple[IntendedStated, ...] = ()  # of a setup file, whose programs come from elsewhere
+    finish: Finish | None = None  # None: the parts stay bare
     learned: tuple[Learned, ...] = ()  # from the shop book
     learned_minutes: LearnedMinutes | None = None

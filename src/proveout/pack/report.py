@@ -15,6 +15,7 @@ from proveout.pack.made import Made
 from proveout.pack.margin_picture import made_picture
 from proveout.pack.markup import escaped
 from proveout.pack.plan_picture import numbered
+from proveout.pack.shopping import cutting_rows, shopping_rows
 from proveout.proof.load_shares import Load, Peak, peak
 from proveout.proof.verdict import Loads
 from proveout.quantity import System, show, show_length, show_time
@@ -83,6 +84,7 @@ def report_html(made: Made, plan: str, picture: bytes) -> str:
         *_held(made),
         *_programs(made),
         *_loads(made),
+        *_shopping(made),
         *_reasons(made.figures, made.job.units),
         *_list("What the proof rests on", made.verdict.notes),
         *_cautions(),
@@ -202,6 +204,23 @@ def _load(job: Job, loads: Loads, load: Load, worst: Peak) -> str:
     )
     said = escaped(how_to_read(load.name, job))
     return f"<tr><td><b>{TITLES[load.name]}</b><br>{said}</td>{shown}</tr>"
+
+
+def _shopping(made: Made) -> Iterator[str]:
+    """What to buy and what is cut, in whole pieces."""
+    yield "<h2>To buy and to fetch</h2>"
+    yield from _plain_table(("Pieces", "What", "For what"), shopping_rows(made))
+    yield "<h2>Cutting list</h2>"
+    yield from _plain_table(
+        ("Part", "Pieces", "Finished size", "Thick", "Of", "Long side"), cutting_rows(made)
+    )
+
+
+def _plain_table(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> Iterator[str]:
+    yield f"<table><thead><tr>{''.join(f'<th>{head}</th>' for head in heads)}</tr></thead><tbody>"
+    for row in rows:
+        yield f"<tr>{''.join(f'<td>{escaped(cell)}</td>' for cell in row)}</tr>"
+    yield "</tbody></table>"
 
 
 def _reasons(figures: Sequence[Figure], units: System) -> Iterator[str]:

@@ -17,6 +17,7 @@ from proveout.motion_time import Minutes
 from proveout.pack.articles import articles
 from proveout.pack.load_words import loads_of
 from proveout.pack.made import Made
+from proveout.pack.shopping import shopping_record
 from proveout.program.text import Program
 from proveout.proof.load_shares import Peak, peaks_of_programs
 from proveout.proof.verdict import Verdict
@@ -66,6 +67,7 @@ def result_record(made: Made) -> Record:
         "articles": [_article(one) for one in articles(made)],
         "figures": [_figure(figure) for figure in made.figures],
         "proof": list(made.verdict.notes),
+        "shopping": shopping_record(made),
     }
 
 

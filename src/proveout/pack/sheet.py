@@ -21,12 +21,15 @@ from proveout.job.records import (
     StrapWanted,
     Wanted,
 )
+from proveout.pack.after import after_blocks
 from proveout.pack.articles import articles
 from proveout.pack.cautions import CAUTIONS, FIRST
-from proveout.pack.coupon_words import coupon_hardware, coupon_words
+from proveout.pack.coupon_words import coupon_hardware
 from proveout.pack.made import Made
 from proveout.pack.markup import plain
 from proveout.pack.plan_picture import numbered
+from proveout.pack.shopping import cutting_rows, shopping_rows
+from proveout.pack.sizes import sized
 from proveout.program.text import Program
 from proveout.quantity import System, show, show_length, show_time
 
@@ -99,7 +102,9 @@ def sheet_data(made: Made) -> dict[str, object]:
         "findings": findings,
         "cutting": _cutting(made.figures, units),
         "figures": list(_figures(made.figures, units)),
-        "after": list(_after(made)),
+        "after": after_blocks(made),
+        "buy": shopping_rows(made),
+        "cut": cutting_rows(made),
         "article": list(_article(made)),
         "cautions": CAUTIONS,
         "proof": made.verdict.notes,
@@ -125,7 +130,7 @@ def _fetch(made: Made) -> Iterator[tuple[str, str]]:
     for name in dict.fromkeys(at.clamp for at in job.clamps):
         holes = [at.hole for at in job.clamps if at.clamp == name]
         bolt = next(kind.bolt for kind in job.shop.clamps if kind.name == name)
-        yield "clamps", f"{len(holes)} x {name} with {_size(bolt)} bolt, for holes {', '.join(holes)}"
+        yield "clamps", f"{len(holes)} x {name} with {sized(bolt)} bolt, for holes {', '.join(holes)}"
     yield from _fetch_means(job.means, units)
     for wanted in job.wanted:
         for hardware in _hardware(made, wanted):
@@ -149,24 +154,17 @@ def _hardware(made: Made, wanted: Wanted) -> Iterator[str]:
     match wanted.pattern:
         case KnobWanted() as knob:
             form = "hex head bolt" if knob.hardware.form == "hex head" else "hex nut"
-            yield f"{wanted.count} x {_size(knob.hardware.size)} {form}"
+            yield f"{wanted.count} x {sized(knob.hardware.size)} {form}"
         case StopWanted() as stop:
-            yield f"{wanted.count * stop.holes} x {_size(stop.hardware.size)} dowel"
+            yield f"{wanted.count * stop.holes} x {sized(stop.hardware.size)} dowel"
         case StrapWanted() as strap:
-            yield f"{wanted.count} x {_size(strap.bolt)} bolt"
+            yield f"{wanted.count} x {sized(strap.bolt)} bolt"
         case CouponWanted() as coupon:
             yield coupon_hardware(wanted, coupon)
         case DrawnWanted():
             part = next((one.part for one in made.placed if one.part.name == wanted.name), None)
             taken = Counter(one.takes for one in part.features if one.takes) if part else Counter()
             yield from (f"{wanted.count * count} x {what}" for what, count in taken.items())
-
-
-def _size(name: str) -> str:
-    """A size of hardware with its unit where its name doesn't say it: M6, 6 mm, 1/4 in."""
-    if name.isdigit():
-        return f"{name} mm"
-    return f"{name} in" if "/" in name else name
 
 
 def _measure(made: Made) -> Row:
@@ -377,43 +375,7 @@ def _estimate(figure: Figure, units: System) -> str:
     return f"Between {show(figure.low, figure.unit, units)} and {show(figure.high, figure.unit, units)}."
 
 
-# After the cut
-
-
-def _after(made: Made) -> Iterator[str]:
-    yield "Spindle off, machine isolated; wait until it stands. Vacuum while the sheet is still clamped."
-    if made.setup.tabs:
-        height = show_length(made.setup.tabs[0].height, made.job.units)
-        yield f"Unclamp. Saw or chisel the tabs ({height} high), then sand them flush. Ease all edges."
-    for wanted in made.job.wanted:
-        yield f"{wanted.name}: {_assembly(made, wanted)}"
-    yield "Keep the offcut with its thickness written on it."
-
-
-def _assembly(made: Made, wanted: Wanted) -> str:
-    match wanted.pattern:
-        case KnobWanted() as knob:
-            return (
-                f"start the {_size(knob.hardware.size)} hexagon square to the recess, support the part all "
-                "round underneath, press with a vice and a flat block until it lies on the floor. Don't "
-                "hammer near the rim. Tighten and feel: if it turns in the wood, glue it in."
-            )
-        case StrapWanted() as strap:
-            return f"see that the {_size(strap.bolt)} bolt slides along the whole slot; sand the nose."
-        case CouponWanted() as coupon:
-            return coupon_words(made, wanted, coupon)
-        case StopWanted():
-            return "try one dowel by hand before pressing the others."
-        case DrawnWanted() as drawn:
-            held = [rule.takes.hardware for rule in drawn.rules if rule.takes and rule.takes.hardware]
-            press = next((one for one in held if one.form != "dowel"), None)
-            first = "hold it against the drawing, and try what goes into it by hand before any force."
-            if press is None:
-                return first
-            return (
-                f"{first} Start the {_size(press.size)} hexagon square to its recess, support the part all "
-                "round underneath, press with a vice and a flat block until it lies on the floor."
-            )
+# The first article
 
 
 def _article(made: Made) -> Iterator[tuple[str, str, str, str]]:
