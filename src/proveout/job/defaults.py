@@ -77,13 +77,13 @@ ANCHOR: Final = "zero"
 # How far walls and floors of somebody's program may stray: as for walls that only let something through.
 TOLERANCE: Final = 0.1
 
-# Thin coats of a finish that is wiped on. Common practice; the tin knows better.
-COATS: Final = 2
-
 # Sizes on a coupon and what lies between them: a twentieth of a millimetre can be felt in a fit and cut by a
 # light gantry, and five of them span two fit classes. The project's own choice.
 STEPS: Final = 5
 STEP: Final[Mapping[System, float]] = {"mm": 0.05, "in": 0.002 * 25.4}
+
+# Thin coats of a finish that is wiped on. Common practice; the tin knows better.
+COATS: Final = 2
 
 # A light gantry comes back to a place within a few hundredths. Common practice, no source.
 REPEATABILITY: Final = 0.02

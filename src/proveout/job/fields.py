@@ -35,9 +35,9 @@ MOST_CLAMPS: Final = 100
 MOST_MEANS: Final = 50  # stops, dowels, tapes or screws
 MOST_PARTS: Final = 200
 MOST_COPIES: Final = 2000
-MOST_COATS: Final = 12
 FEWEST_STEPS: Final = 2  # of a coupon
 MOST_STEPS: Final = 15
+MOST_COATS: Final = 12
 
 LENGTH, SPEED, TURNING, ANGLE = Kind.LENGTH, Kind.SPEED, Kind.TURNING, Kind.ANGLE
 

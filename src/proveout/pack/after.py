@@ -16,7 +16,7 @@ from proveout.job.records import (
     StrapWanted,
     Wanted,
 )
-from proveout.pack.coupon_words import coupon_words
+from proveout.pack.coupon_words import coupon_steps
 from proveout.pack.finishing import finish_steps
 from proveout.pack.fitted import fitted
 from proveout.pack.in_use import use_steps
@@ -40,8 +40,8 @@ def after_blocks(made: Made) -> dict[str, object]:
         _stage("Clean up while it is still held", _clean(made)),
         _stage("Free the parts", _free(made)),
         _stage("Measure the first article, then ease the edges", _ease(made)),
+        _stage("Try the fits", coupon_steps(made)),
         _stage("Press in the hardware", press_steps(made)),
-        _stage("Measure and try the coupons", _coupons(made)),
     )
     after = (
         _stage("Finish", finish_steps(made)),
@@ -137,15 +137,6 @@ def _tabs(made: Made) -> str:
     return f"{total}, black in the picture: {said}; {wide} wide, {high} high, at the bottom of the cut."
 
 
-# Try the coupons
-
-
-def _coupons(made: Made) -> Iterator[str]:
-    for wanted in made.job.wanted:
-        if isinstance(wanted.pattern, CouponWanted):
-            yield f"{wanted.name}: {coupon_words(made, wanted, wanted.pattern)}"
-
-
 # Ease the edges
 
 
@@ -181,7 +172,7 @@ def _edges(wanted: Wanted, hand: str, sharp: str) -> str:
         case StopWanted():
             return f"break the edges to {sharp}; the face that the work meets stays flat and bare."
         case CouponWanted():
-            return f"break its outer edges to {sharp}, and leave what is tried as it was cut."
+            return "leave the edges of its recesses or holes as they are cut: easing changes the trial."
         case DrawnWanted():
             return (
                 f"round to about {hand} what a hand touches, break the rest to {sharp}; not what must mate."

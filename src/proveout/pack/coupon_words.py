@@ -1,5 +1,7 @@
 """What the setup sheet says of a fit coupon: what to measure, what to press, in which order, how to judge."""
 
+from collections.abc import Iterator
+
 from proveout.job.records import CouponWanted, Wanted
 from proveout.pack.made import Made
 
@@ -9,6 +11,13 @@ JUDGED = "slides, snug, light press, firm press, or split"
 def coupon_hardware(wanted: Wanted, coupon: CouponWanted) -> str:
     """What to fetch for trying it: the very pieces that the parts shall take."""
     return f"{wanted.count} x {_what(coupon)} out of the same box as for the parts"
+
+
+def coupon_steps(made: Made) -> Iterator[str]:
+    """What to do with each coupon of the job."""
+    for wanted in made.job.wanted:
+        if isinstance(wanted.pattern, CouponWanted):
+            yield f"{wanted.name}: {coupon_words(made, wanted, wanted.pattern)}"
 
 
 def coupon_words(made: Made, wanted: Wanted, coupon: CouponWanted) -> str:
