@@ -70,3 +70,6 @@ ANCHOR: Final = "zero"
 
 # How far walls and floors of somebody's program may stray: as for walls that only let something through.
 TOLERANCE: Final = 0.1
+
+# The shop book's file, beside the shop file. The project's own choice.
+BOOK: Final = "shop-book.sqlite"

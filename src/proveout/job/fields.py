@@ -45,6 +45,7 @@ class ShopFields:
 
     units: Field[Any] = optional("units", "mm or in", one_of(_names("mm", "in")), '"mm"')
     name = required("name", "text", text, '"evening class"')
+    book = defaulted("book", "path", path, '"shop-book.sqlite"', defaults.BOOK)
 
 
 class MachineFields:

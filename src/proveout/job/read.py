@@ -252,6 +252,7 @@ def _shop(source: Source, faults: Faults) -> Shop | None:
         plate=plate,
         cutters=tuple(one for one in cutters if one),
         clamps=tuple(one for one in kinds if one),
+        book=source.file.parent / head[ShopFields.book],
     )
 
 

@@ -10,6 +10,7 @@ from typing import Final
 
 from proveout.filekind import JOB, SETUP, SHOP, kind_of_file
 from proveout.finding import InputError, Place
+from proveout.job import defaults
 from proveout.job.bench_checks import check_bench
 from proveout.job.fields import MOST_CLAMPS, MOST_CUTTERS
 from proveout.job.read import (
@@ -143,6 +144,7 @@ def _shop(table: Table, source: Source, faults: Faults) -> Shop | None:
         plate=plate,
         cutters=cutters,
         clamps=kinds,
+        book=source.file.parent / defaults.BOOK,
     )
 
 

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal
 
+from proveout.job import defaults
 from proveout.quantity import System
 
 DialectName = Literal["plain", "full", "iso"]
@@ -199,6 +200,7 @@ class Shop:
     plate: Plate
     cutters: tuple[Cutter, ...]
     clamps: tuple[ClampKind, ...]
+    book: Path = Path(defaults.BOOK)  # the shop's record of its own readings
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
