@@ -165,7 +165,9 @@ def _write_form(args: argparse.Namespace, bench: "Bench") -> int:
         print(json.dumps({"form": str(args.form)}, indent=2))
     else:
         print(f"wrote {args.form}: fill in found (and fitted, where hardware goes in), date and who, then:")
-        print(f"proveout record {args.pack} --csv {args.form}")
+        elsewhere = f" --pack {args.folder}" if args.folder else ""
+        book = f" --book {args.book}" if args.book else ""
+        print(f"proveout record {args.pack}{elsewhere}{book} --csv {args.form}")
     return 0
 
 

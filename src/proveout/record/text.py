@@ -6,12 +6,21 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Final
 
-from proveout.book.entry import KINDS, Entry, Kept
+from proveout.book.entry import Entry, Kept, Kind
 from proveout.book.said import entry_words
 from proveout.quantity import System
 from proveout.record.bench import Recorded
 
 SHOWN: Final = 30  # of the last entries
+
+_NAMES: Final[dict[Kind, str]] = {
+    "stock": "stock",
+    "cutter": "cutters",
+    "hardware": "hardware",
+    "size": "sizes cut",
+    "fit": "fits",
+    "minutes": "minutes",
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,7 +43,10 @@ def recorded_text(recorded: Recorded, named: Path) -> str:
         for number, entry in zip(recorded.ids, recorded.entries, strict=True)
     ]
     first = recorded.ids[0]
-    lines.append(f"A slip? proveout record {named} --correct {first} --found SIZE, or --withdraw {first}.")
+    if not recorded.entries[0].withdrawn:
+        lines.append(
+            f"A slip? proveout record {named} --correct {first} --found SIZE, or --withdraw {first}."
+        )
     return "\n".join(lines)
 
 
@@ -59,12 +71,12 @@ def listed_text(listed: Listed) -> str:
             "(with --form FILE.csv it writes a form to fill in)."
         )
     by_id, standing = _standing(listed)
-    counts = Counter[str](kept.entry.kind for kept in standing)
-    of = ", ".join(f"{counts[kind]} of {kind}" for kind in KINDS if counts[kind]) or "none"
-    lines = [f"{listed.book}: {len(standing)} entries count: {of}."]
+    counts = Counter(kept.entry.kind for kept in standing)
+    of = ", ".join(f"{counts[kind]} of {name}" for kind, name in _NAMES.items() if counts[kind]) or "none"
+    lines = [f"{listed.book}: {len(standing)} entries count ({of})."]
     silent = len(listed.entries) - len(standing)
     if silent:
-        lines.append(f"{silent} more were corrected or withdrawn, or withdraw one; they stay in the book.")
+        lines.append(f"{silent} more were corrected or withdrawn; they stay in the book and count no more.")
     lines += [_line(kept, by_id, listed.units) for kept in listed.entries[-SHOWN:]]
     if len(listed.entries) > SHOWN:
         lines.append(f"These are the last {SHOWN}; --csv FILE writes all {len(listed.entries)}.")
