@@ -1,4 +1,4 @@
-"""What is typed for a reading: read where it can mean one thing only, and asked back where it may be a slip."""
+"""What is typed for a reading: read where it can mean one thing only, asked back where it may be a slip."""
 
 from datetime import date
 
