@@ -30,9 +30,10 @@ from proveout.finding import InputError
 from proveout.job.read import read_job
 from proveout.pack import pack as pack_module
 from proveout.pack.drawings import counted_from, part_layers
+from proveout.pack.folder import default_folder
 from proveout.pack.made import Made
 from proveout.pack.markup import escaped
-from proveout.pack.pack import default_folder, pack_files, refuse_existing, write_pack
+from proveout.pack.pack import pack_files, refuse_existing, write_pack
 from proveout.pack.plan_picture import numbered
 from proveout.pack.report import report_html
 from proveout.pack.result_json import result_record

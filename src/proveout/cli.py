@@ -15,7 +15,7 @@ from pathlib import Path
 from types import FrameType
 from typing import Final, NoReturn
 
-from proveout import __version__
+from proveout import __version__, cli_book
 from proveout.finding import InputError, InputErrors, Place
 
 READY: Final = 0
@@ -208,6 +208,8 @@ def _parser() -> argparse.ArgumentParser:
     why = _command(commands, "why", _why, "the reason for a number, or the list of numbers")
     why.add_argument("job", metavar="JOB", type=Path, help="job file (TOML)")
     why.add_argument("figure", metavar="FIGURE", nargs="?", help="a number's name, or the end of it")
+
+    cli_book.add_commands(lambda name, run, text: _command(commands, name, run, text))
     return parser
 
 
@@ -236,7 +238,8 @@ def _new(args: argparse.Namespace) -> int:
 
 def _make(args: argparse.Namespace) -> int:
     from proveout.job.read import read_job
-    from proveout.pack.pack import default_folder, pack_files, refuse_existing, write_pack
+    from proveout.pack.folder import default_folder
+    from proveout.pack.pack import pack_files, refuse_existing, write_pack
     from proveout.plan import make
     from proveout.progress import Progress
     from proveout.report_text import made_json, made_text

@@ -19,7 +19,7 @@ from proveout.job.read import read_job
 from proveout.job.records import CouponWanted, DrawnWanted, Hardware, Job, KnobWanted, StopWanted, Wanted
 from proveout.job.source import read_source
 from proveout.job.table import Field
-from proveout.pack.pack import slug
+from proveout.pack.folder import slug
 from proveout.plan import laid_out
 from proveout.quantity import System
 from proveout.reckon import hold

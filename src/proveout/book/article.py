@@ -38,8 +38,8 @@ class Article:
         return f"{self.part}: {self.of}, {self.what}" if self.of else f"{self.part}: {self.what}"
 
     def subject(self, piece: int) -> str:
-        """What a reading of that copy of the part is a reading of: "knob 1.head recess"."""
-        return f"{self.part} {piece}.{self.of}" if self.of else f"{self.part} {piece}"
+        """What a reading of that copy of the part is of: "knob 1.head recess", "strap 1.length"."""
+        return f"{self.part} {piece}.{self.of or self.what}"
 
 
 FITS: Final = ("across flats", "diameter", "width")  # sizes that hardware may be tried in

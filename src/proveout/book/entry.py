@@ -21,7 +21,9 @@ class Entry:
     who: str
     job: str = ""  # the job's name
     sitting: str = ""  # what was cut in one go: its readings share how the cutter sits
-    subject: str = ""  # "knob 1.head recess"; the name of a stock lot, a cutter or a kind of hardware
+    subject: str = (
+        ""  # "knob 1.head recess", "strap 1.length"; the name of a stock lot, a cutter or a kind of hardware
+    )
     cutter: str = ""  # "1: 3 mm two-flute up-cut"
     diameter: float | None = None  # of the cutter, that the program was made for
     material: str = ""  # a name on the shelf

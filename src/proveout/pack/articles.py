@@ -3,7 +3,7 @@
 The setup sheet's form, the form to fill in and the questions of `record` all have these numbers.
 """
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import Final
@@ -108,18 +108,15 @@ def _depth(made: Made, feature: Feature, row: Article) -> Article:
 
 
 def _told_once(rows: Sequence[Article]) -> list[Article]:
-    """Alike rows as one. Where all of a kind are alike they go by their kind, else each by its own name."""
+    """Alike rows as one, kind by kind, depths last. All of a kind alike go by their kind, else by name."""
     groups: dict[tuple[object, ...], list[Article]] = defaultdict(list)
     for row in rows:
-        groups[_kind(row.of), row.what, round(row.asked, ALIKE), row.cutter, row.within, row.takes].append(
-            row
-        )
-    of_kind: dict[tuple[str, str], int] = defaultdict(int)
-    for alike in groups.values():
-        of_kind[_kind(alike[0].of), alike[0].what] += 1
-    return [
-        _one_for(alike, only=of_kind[_kind(alike[0].of), alike[0].what] == 1) for alike in groups.values()
-    ]
+        size = round(row.asked, ALIKE)
+        groups[_kind(row.of), row.what, size, row.cutter, row.within, row.takes].append(row)
+    sizes = Counter((kind, what) for kind, what, *_ in groups)
+    told = [_one_for(alike, only=sizes[kind, what] == 1) for (kind, what, *_), alike in groups.items()]
+    kinds = list(dict.fromkeys(_kind(row.of) for row in rows))
+    return sorted(told, key=lambda row: (kinds.index(_kind(row.of)), row.feature == "depth"))
 
 
 def _one_for(alike: Sequence[Article], *, only: bool) -> Article:

@@ -2,27 +2,22 @@
 
 import errno
 import os
-import re
 import shutil
-import unicodedata
 from collections.abc import Mapping
 from contextlib import suppress
 from pathlib import Path
-from typing import Final
 
 from proveout.drawing.dxf import dxf
 from proveout.drawing.layered_svg import layered_svg
 from proveout.finding import InputError, Place
-from proveout.job.records import Job
 from proveout.pack.drawings import counted_from, part_layers, part_remarks
+from proveout.pack.folder import MARK, slug
 from proveout.pack.made import Made
 from proveout.pack.plan_picture import plan_svg
 from proveout.pack.report import report_html
 from proveout.pack.result_json import result_json
 from proveout.pack.result_picture import result_png
 from proveout.pack.sheet import setup_sheet
-
-MARK: Final = "result.json"  # what makes a folder a pack of ours
 
 
 def pack_files(made: Made) -> dict[str, bytes]:
@@ -51,17 +46,6 @@ def _drawings(made: Made) -> dict[str, bytes]:
         files[f"{file}.dxf"] = dxf(layers, remarks).encode("ascii")
         files[f"{file}.svg"] = layered_svg(layers, remarks).encode()
     return files
-
-
-def default_folder(job: Job) -> Path:
-    """Where a job's pack goes when nobody says: NAME-pack beside the job file."""
-    return job.file.parent / f"{slug(job.name) or 'job'}-pack"
-
-
-def slug(name: str) -> str:
-    """A name as a file name: small letters without accents, digits, dashes. Empty where nothing is left."""
-    letters = unicodedata.normalize("NFKD", name.lower()).encode("ascii", "ignore").decode()
-    return re.sub(r"[^a-z0-9]+", "-", letters).strip("-")
 
 
 def refuse_existing(folder: Path, *, replace: bool) -> None:
