@@ -15,6 +15,7 @@ from proveout.job.records import CouponWanted, Hardware, KnobWanted, StopWanted,
 from proveout.pack.made import Made
 from proveout.parts.part import Feature, Part, PlacedPart
 
+ENGRAVED: Final = "engraved"  # how such a feature's intent begins
 ALIKE: Final = 3  # decimals of a millimetre to which alike sizes agree
 QUARTER: Final = 90.0  # degrees
 
@@ -66,6 +67,8 @@ def _direction(along: str, copies: Sequence[PlacedPart]) -> str:
 def _features(made: Made, wanted: Wanted | None, copies: Sequence[PlacedPart]) -> Iterator[Article]:
     part = copies[0].part
     for feature in part.features:
+        if feature.intent.startswith(ENGRAVED):
+            continue  # a coupon's numbers: their depth is nobody's business
         row = replace(_row(made, part.name, feature.cutter, feature.tolerance), of=feature.name)
         across = _across(made, part, feature, copies, row)
         if across:

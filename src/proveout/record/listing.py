@@ -10,7 +10,10 @@ from proveout.book.entry import Entry
 from proveout.book.store import is_begun, open_book
 from proveout.filekind import SHOP, kind_of_file
 from proveout.job.read import read_job, read_shop
+from proveout.job.read_book import cutter_now
+from proveout.job.records import Cutter
 from proveout.quantity import System
+from proveout.record.taught import taught_lines
 from proveout.record.text import Listed
 
 _DATABASE: Final = b"SQLite format 3\0"  # how every database file of this kind begins
@@ -22,25 +25,33 @@ def listed(named: Path) -> Listed:
     Raises:
         InputError: a file that is none of these, or a book that can't be read
     """
-    book, units = _book(named)
+    book, units, cutters = _book(named)
     if not is_begun(book):
         return Listed(book=book, units=units, begun=False)
     with open_book(book, create=False) as opened:
-        return Listed(book=book, units=units, begun=True, entries=opened.everything())
+        standing = tuple(kept.entry for kept in opened.standing())
+        return Listed(
+            book=book,
+            units=units,
+            begun=True,
+            entries=opened.everything(),
+            learned=tuple(taught_lines(standing, [cutter_now(one) for one in cutters], units)),
+        )
 
 
-def _book(named: Path) -> tuple[Path, System]:
+def _book(named: Path) -> tuple[Path, System, tuple[Cutter, ...]]:
     try:
         with named.open("rb") as file:
             is_book = file.read(len(_DATABASE)) == _DATABASE
     except (OSError, ValueError):
         is_book = False  # told by whoever reads it as a job
     if is_book:
-        return named, "mm"
+        return named, "mm", ()
     if kind_of_file(named) == SHOP:
-        return read_shop(named).book, "mm"
+        shop = read_shop(named)
+        return shop.book, "mm", shop.cutters
     job = read_job(named)
-    return job.shop.book, job.units
+    return job.shop.book, job.units, job.shop.cutters
 
 
 def listed_csv(found: Listed) -> str:

@@ -31,6 +31,7 @@ class Listed:
     units: System
     begun: bool
     entries: tuple[Kept, ...] = ()
+    learned: tuple[str, ...] = ()  # a line for each kind of cut
 
 
 def recorded_text(recorded: Recorded, named: Path) -> str:
@@ -77,6 +78,8 @@ def listed_text(listed: Listed) -> str:
     silent = len(listed.entries) - len(standing)
     if silent:
         lines.append(f"{silent} more were corrected or withdrawn; they stay in the book and count no more.")
+    if listed.learned:
+        lines += ["What it has taught:", *(f"  {line}" for line in listed.learned), "What was recorded:"]
     lines += [_line(kept, by_id, listed.units) for kept in listed.entries[-SHOWN:]]
     if len(listed.entries) > SHOWN:
         lines.append(f"These are the last {SHOWN}; --csv FILE writes all {len(listed.entries)}.")
@@ -91,6 +94,7 @@ def listed_json(listed: Listed) -> str:
     told = {
         "book": str(listed.book),
         "begun": listed.begun,
+        "learned": list(listed.learned),
         "entries": [
             {
                 "id": kept.id,
