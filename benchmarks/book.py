@@ -34,7 +34,12 @@ def main() -> None:
                 "by cutter, material, feature, direction",
                 lambda: book.standing(cutter="7: cutter", material="wood 3", feature="slot", direction="x"),
             )
-            _row("by cutter", lambda: book.standing(cutter="7: cutter"))
+            _row(
+                "all of a cutter in a material and kind of feature, as a job asks",
+                lambda: book.standing(cutter="7: cutter", material="wood 3", feature="slot"),
+            )
+            _time("means of every kind of cut, once a job", book.means)
+            _time("minutes, once a job", lambda: book.standing(kind="minutes"))
         for create, what in ((False, "opened to be read"), (True, "opened to be added to, and checked")):
             times = []
             for _ in range(5):
@@ -78,6 +83,15 @@ def _row(what: str, look_up: Callable[[], tuple[Kept, ...]]) -> None:
         times.append(time.perf_counter() - begun)
     middle, slowest = statistics.median(times) * 1000, max(times) * 1000
     print(f"{what}: {len(found)} entries in {middle:.1f} ms, at most {slowest:.1f} ms (goal: at most 10 ms)")
+
+
+def _time(what: str, look_up: Callable[[], object]) -> None:
+    times = []
+    for _ in range(5):
+        begun = time.perf_counter()
+        look_up()
+        times.append(time.perf_counter() - begun)
+    print(f"{what}: {statistics.median(times) * 1000:.1f} ms")
 
 
 if __name__ == "__main__":

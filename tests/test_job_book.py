@@ -4,6 +4,7 @@ from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from shutil import copytree, ignore_patterns
+from tempfile import TemporaryDirectory
 
 import pytest
 
@@ -12,7 +13,6 @@ from proveout.book.store import open_book
 from proveout.figure import Figure, walk
 from proveout.finding import InputError
 from proveout.job.read import read_job
-from proveout.job.read_book import taught_job
 from proveout.job.records import Job
 from proveout.pack.pack import pack_files
 from proveout.plan import make
@@ -89,7 +89,8 @@ def test_a_withdrawn_coupon_counts_no_more(tmp_path: Path) -> None:
 
 def test_a_drifting_cutter_is_told() -> None:
     """Seven coupons, each 0.02 mm smaller."""
-    job = taught_job(read_job(ROOT / "examples" / "clamp-kit" / "job.toml"), tuple(coupons(7, -0.02)))
+    with TemporaryDirectory() as folder:
+        job = read_job(kit(Path(folder), *coupons(7, -0.02)))
     (told,) = [one for one in reckon(job).shaped.findings if one.kind == "cutter-wears"]
     assert "1: 3 mm two-flute up-cut drifts" in told.text and "fresh cutter" in told.remedy
 

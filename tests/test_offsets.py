@@ -1,18 +1,30 @@
 """From entries of the shop book to what a job takes: which readings count, for what, and in which words."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
+from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import numpy as np
 import pytest
 
 from proveout.book.entry import Entry
 from proveout.book.minutes import learned_minutes
-from proveout.book.offsets import CutterNow, learned, taught
+from proveout.book.offsets import CutterNow, Taught, learned, taught
+from proveout.book.store import open_book
 
 CUTTER = CutterNow(label="1: 3 mm two-flute", diameter=3.0)
 PLYWOOD = "birch plywood"
+
+
+def told_by(entries: Sequence[Entry], cutter: CutterNow, wood: str, feature: str) -> Taught:
+    """What a book with those entries says, through a real file."""
+    with TemporaryDirectory() as folder, open_book(Path(folder) / "book.sqlite", create=True) as book:
+        book.add(entries)
+        own = book.standing(cutter=cutter.label, material=wood, feature=feature)
+        return taught([kept.entry for kept in own], book.means(), cutter, wood, feature)
 
 
 def size(found: float, *, number: int = 1, sitting: str = "c1", job: str = "kit coupon") -> Entry:
@@ -45,7 +57,7 @@ def five(offset: float, seed: int = 1, **more: str) -> list[Entry]:
 
 def test_a_coupon_teaches_an_offset_and_says_so() -> None:
     """Five recesses 0.07 mm small: the reason is the book, with the offset and how sure it is."""
-    found = learned(taught(five(-0.07), CUTTER, PLYWOOD, "recess"), "mm")
+    found = learned(told_by(five(-0.07), CUTTER, PLYWOOD, "recess"), "mm")
     assert found is not None
     assert found.source == "shop book: 1 coupon, offset -0.068 +/- 0.007 mm"
     assert "5 readings" in found.words and not found.drift
@@ -56,7 +68,7 @@ def test_a_coupon_teaches_an_offset_and_says_so() -> None:
 
 def test_an_empty_book_teaches_nothing() -> None:
     """Then the job reckons for itself."""
-    assert learned(taught([], CUTTER, PLYWOOD, "recess"), "mm") is None
+    assert learned(told_by([], CUTTER, PLYWOOD, "recess"), "mm") is None
 
 
 def test_first_articles_count_beside_coupons_and_inches_read_in_inches() -> None:
@@ -66,7 +78,7 @@ def test_first_articles_count_beside_coupons_and_inches_read_in_inches() -> None
         *five(-0.07, 2, sitting="k1", job="kit"),
         *five(-0.07, 3, sitting="k2", job="kit"),
     ]
-    one = taught(entries, CUTTER, PLYWOOD, "recess")
+    one = told_by(entries, CUTTER, PLYWOOD, "recess")
     inches = learned(one, "in")
     assert inches is not None
     assert inches.source.startswith("shop book: 1 coupon and 2 first articles, offset -0.0028 +/- 0.0002 in")
@@ -76,10 +88,10 @@ def test_first_articles_count_beside_coupons_and_inches_read_in_inches() -> None
 def test_what_was_read_with_another_measured_diameter_is_moved() -> None:
     """Cut as if 3.00, now measured 2.95: the program moves the walls out by itself, so the offset shrinks."""
     now = replace(CUTTER, diameter=2.95)
-    then, moved = (taught(five(-0.07), one, PLYWOOD, "recess").posterior.offset for one in (CUTTER, now))
+    then, moved = (told_by(five(-0.07), one, PLYWOOD, "recess").posterior.offset for one in (CUTTER, now))
     assert moved - then == pytest.approx(0.05, abs=0.012)
     outside = [replace(one, feature="outline", subject="knob.outline") for one in five(0.07)]
-    then, moved = (taught(outside, one, PLYWOOD, "outline").posterior.offset for one in (CUTTER, now))
+    then, moved = (told_by(outside, one, PLYWOOD, "outline").posterior.offset for one in (CUTTER, now))
     assert moved - then == pytest.approx(-0.05, abs=0.012)
 
 
@@ -89,25 +101,25 @@ def test_a_hands_word_counts_where_nothing_was_measured() -> None:
         replace(one, kind="fit", asked=9.90, found=None, hardware=9.90, fitted="firm press", resolution=None)
         for one in five(0.0)
     ]
-    told = taught(words, CUTTER, PLYWOOD, "recess").posterior
+    told = told_by(words, CUTTER, PLYWOOD, "recess").posterior
     assert told.offset == pytest.approx(-0.13, abs=0.03)
-    assert told.error > taught(five(-0.13), CUTTER, PLYWOOD, "recess").posterior.error
-    both = taught([*five(-0.05), *words], CUTTER, PLYWOOD, "recess").posterior
+    assert told.error > told_by(five(-0.13), CUTTER, PLYWOOD, "recess").posterior.error
+    both = told_by([*five(-0.05), *words], CUTTER, PLYWOOD, "recess").posterior
     assert both.readings == 5  # of a recess that was measured too, the measure counts
     split = [replace(one, fitted="split") for one in words]
-    assert taught(split, CUTTER, PLYWOOD, "recess").posterior.readings == 0
+    assert told_by(split, CUTTER, PLYWOOD, "recess").posterior.readings == 0
 
 
 def test_like_cuts_teach_what_was_never_read() -> None:
     """The same cutter's recesses tell of its dowel holes, less surely."""
-    hole = taught(five(-0.10), CUTTER, PLYWOOD, "hole")
+    hole = told_by(five(-0.10), CUTTER, PLYWOOD, "hole")
     assert -0.10 < hole.posterior.offset < -0.05
     told = learned(hole, "mm")
     assert told is not None and told.source.startswith("shop book: 5 readings of like cuts")
-    own = taught(five(-0.10), CUTTER, PLYWOOD, "recess")
+    own = told_by(five(-0.10), CUTTER, PLYWOOD, "recess")
     assert hole.posterior.error > own.posterior.error
     stranger = CutterNow(label="2: 6 mm two-flute", diameter=6.0)
-    assert learned(taught(five(-0.10), stranger, "mdf", "hole"), "mm") is None
+    assert learned(told_by(five(-0.10), stranger, "mdf", "hole"), "mm") is None
 
 
 def test_a_wearing_cutter_is_told_of() -> None:
@@ -117,7 +129,7 @@ def test_a_wearing_cutter_is_told_of() -> None:
         for day in range(6)
         for one in five(-0.02 - 0.02 * day, seed=day, sitting=f"c{day}")
     ]
-    found = learned(taught(entries, CUTTER, PLYWOOD, "recess"), "mm")
+    found = learned(told_by(entries, CUTTER, PLYWOOD, "recess"), "mm")
     assert found is not None
     assert "drifted by -0." in found.drift and "edge" in found.drift
     assert found.source.startswith("shop book: 6 coupons, offset -0.1")

@@ -64,6 +64,19 @@ class Kept:
     entry: Entry
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Mean:
+    """The sizes of one kind of cut together: what came out, less what was asked, mm."""
+
+    cutter: str
+    material: str
+    feature: str
+    diameter: float | None  # that their programs were made for
+    count: int
+    mean: float
+    resolution: float  # of the instruments, their root mean square
+
+
 def cutter_words(number: int, name: str) -> str:
     """A cutter as entries name it: its number in the shop file and its name."""
     return f"{number}: {name}"

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from proveout.book.alike import Kind, Known, told_by_others
-from proveout.book.entry import Entry
+from proveout.book.entry import Entry, Mean
 from proveout.book.learn import Posterior, Reading, learn
 from proveout.book.learned import Learned
 from proveout.book.priors import CALIPER, PUSHED, SCATTER, UNRECKONED, offset_prior
@@ -45,20 +45,24 @@ class Taught:
     alike: int  # readings of like cuts that count where there are none of this
 
 
-def taught(entries: Sequence[Entry], cutter: CutterNow, material_name: str, feature: str) -> Taught:
-    """What the entries say of a cutter in a material and a kind of feature.
+def taught(
+    own: Iterable[Entry], means: Iterable[Mean], cutter: CutterNow, material_name: str, feature: str
+) -> Taught:
+    """What the book says of a cutter in a material and a kind of feature.
 
     Args:
-        entries: that stand, in the order in which they were taken
+        own: entries of that kind that stand, in the order in which they were taken; others are passed over
+        means: of every kind that was read
         cutter: as it is now; what was read with another measured diameter is moved by the difference
         material_name: on the shelf
         feature: one of FEATURES
     """
     kind = Kind(cutter=cutter.label, material=material_name, feature=feature)
-    kinds = _by_kind(entries)
-    own = kinds.pop(kind, ())
+    own = tuple(_once([one for one in own if _is_of(kind, one)]))
     expected = reckoned(cutter, feature)
-    others = [_known(other, rows, cutter) for other, rows in kinds.items()]
+    read = [one for one in means if one.feature in FEATURES]
+    others = [one for one in (_known(mean, cutter) for mean in read) if one.kind != kind]
+    counts = {_kind_of(one): one.count for one in read}
     mean, deviation = told_by_others(kind, others)
     if deviation > TELLS * told_by_others(kind, ())[1]:
         mean, deviation, others = 0.0, UNRECKONED, []
@@ -69,7 +73,7 @@ def taught(entries: Sequence[Entry], cutter: CutterNow, material_name: str, feat
         kind=kind,
         posterior=learn(readings, prior),
         coupons=len({_sitting(one) for one in own if "coupon" in one.job}) if sittings else 0,
-        alike=sum(len(kinds[one.kind]) for one in others),
+        alike=sum(counts[one.kind] for one in others),
     )
 
 
@@ -102,13 +106,13 @@ def reckoned_error(cutter: CutterNow) -> float:
     return math.sqrt(pushed**2 + measured**2 + turns**2)
 
 
-def _by_kind(entries: Iterable[Entry]) -> dict[Kind, tuple[Entry, ...]]:
-    kinds: dict[Kind, list[Entry]] = {}
-    for one in entries:
-        if one.cutter and one.material and one.feature in FEATURES and _is_read(one):
-            kind = Kind(cutter=one.cutter, material=one.material, feature=one.feature)
-            kinds.setdefault(kind, []).append(one)
-    return {kind: tuple(_once(rows)) for kind, rows in kinds.items()}
+def _is_of(kind: Kind, one: Entry) -> bool:
+    same = (one.cutter, one.material, one.feature) == (kind.cutter, kind.material, kind.feature)
+    return same and _is_read(one)
+
+
+def _kind_of(one: Mean) -> Kind:
+    return Kind(cutter=one.cutter, material=one.material, feature=one.feature)
 
 
 def _once(rows: Sequence[Entry]) -> Iterator[Entry]:
@@ -151,19 +155,25 @@ def _reading(one: Entry, cutter: CutterNow) -> Reading:
         assert clearance is not None and one.hardware is not None
         value = one.hardware + sum(clearance) / 2 - one.asked
         noise = math.hypot((clearance[1] - clearance[0]) / math.sqrt(12), JUDGED)
-    then = cutter.diameter if one.diameter is None or one.cutter != cutter.label else one.diameter
-    moved = then - cutter.diameter
-    return Reading(
-        value=value + (-moved if one.feature == "outline" else moved), noise=noise, sitting=_sitting(one)
-    )
+    return Reading(value=value + _moved(one, cutter), noise=noise, sitting=_sitting(one))
 
 
-def _known(kind: Kind, rows: Sequence[Entry], cutter: CutterNow) -> Known:
+def _moved(one: Entry | Mean, cutter: CutterNow) -> float:
+    """What the offset would be more, had the program been made for the cutter's diameter of today, mm."""
+    if one.diameter is None or one.cutter != cutter.label:
+        return 0.0
+    moved = one.diameter - cutter.diameter
+    return -moved if one.feature == "outline" else moved
+
+
+def _known(one: Mean, cutter: CutterNow) -> Known:
     """The mean of a kind's readings about what is expected of it."""
-    readings = [_reading(one, cutter) for one in rows]
-    mean = sum(one.value for one in readings) / len(readings) - reckoned(cutter, kind.feature)
-    variance = sum(one.noise**2 + SCATTER**2 for one in readings) / len(readings) ** 2
-    return Known(kind=kind, mean=mean, variance=variance)
+    noise = CALIPER**2 + one.resolution**2 / 12 + SCATTER**2
+    return Known(
+        kind=_kind_of(one),
+        mean=one.mean + _moved(one, cutter) - reckoned(cutter, one.feature),
+        variance=noise / one.count,
+    )
 
 
 # In words

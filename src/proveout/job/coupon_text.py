@@ -38,6 +38,10 @@ class Trial:
     usual: float
 
 
+# What is said anew, and what a strip that is only tried doesn't get.
+LEFT_OUT: Final = ("units", "name", "shop", "finish", "coats")
+
+
 def coupon_text(
     job: Job, values: Mapping[str, object], trials: Sequence[Trial], *, out: Path, named: str
 ) -> str:
@@ -75,7 +79,7 @@ def _top(values: Mapping[str, object], job: Job, out: Path, named: str) -> Itera
     yield f"name = {_value(named)}"
     yield f"shop = {_value(_path(job.file.parent / str(values['shop']), str(values['shop']), job, out))}"
     for name, value in values.items():
-        if name not in ("units", "name", "shop") and not isinstance(value, dict | list):
+        if name not in LEFT_OUT and not isinstance(value, dict | list):
             yield f"{name} = {_value(value)}"
 
 

@@ -5,7 +5,7 @@ from dataclasses import replace
 from proveout.book.entry import Entry, cutter_words
 from proveout.book.minutes import learned_minutes
 from proveout.book.offsets import FEATURES, CutterNow, learned, taught
-from proveout.book.store import is_begun, open_book
+from proveout.book.store import Book, is_begun, open_book
 from proveout.job.records import Cutter, Job
 
 
@@ -18,20 +18,22 @@ def with_book(job: Job) -> Job:
     if not is_begun(job.shop.book):
         return job
     with open_book(job.shop.book, create=False) as book:
-        entries = tuple(kept.entry for kept in book.standing())
-    return taught_job(job, entries)
-
-
-def taught_job(job: Job, entries: tuple[Entry, ...]) -> Job:
-    """The job with what those entries teach."""
-    told = (
-        learned(taught(entries, cutter_now(cutter), job.stock.material, feature), job.units)
-        for cutter in job.shop.cutters
-        for feature in FEATURES
-    )
+        means = book.means()
+        minutes = [kept.entry for kept in book.standing(kind="minutes")]
+        told = [
+            learned(taught(own, means, cutter_now(cutter), job.stock.material, feature), job.units)
+            for cutter in job.shop.cutters
+            for feature in FEATURES
+            for own in (_of(book, cutter, job.stock.material, feature),)
+        ]
     return replace(
-        job, learned=tuple(one for one in told if one is not None), learned_minutes=learned_minutes(entries)
+        job, learned=tuple(one for one in told if one is not None), learned_minutes=learned_minutes(minutes)
     )
+
+
+def _of(book: Book, cutter: Cutter, material: str, feature: str) -> list[Entry]:
+    label = cutter_words(cutter.number, cutter.name)
+    return [kept.entry for kept in book.standing(cutter=label, material=material, feature=feature)]
 
 
 def cutter_now(cutter: Cutter) -> CutterNow:

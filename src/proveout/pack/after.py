@@ -44,7 +44,7 @@ def after_blocks(made: Made) -> dict[str, object]:
         _stage("Press in the hardware", press_steps(made)),
     )
     after = (
-        _stage("Finish", finish_steps(made)),
+        _stage("Finish", () if _only_coupons(made) else finish_steps(made)),
         _stage("Put them to use", (*use_steps(made), *_keep())),
     )
     numbered = [one for one in (*before, *after) if one.steps]
@@ -53,6 +53,10 @@ def after_blocks(made: Made) -> dict[str, object]:
     ]
     split = sum(1 for one in before if one.steps)
     return {"before": stages[:split], "press": press_rows(made), "after": stages[split:]}
+
+
+def _only_coupons(made: Made) -> bool:
+    return all(isinstance(wanted.pattern, CouponWanted) for wanted in made.job.wanted)
 
 
 def _stage(head: str, steps: Iterator[str] | tuple[str, ...]) -> Stage:

@@ -74,7 +74,9 @@ def _features(made: Made, wanted: Wanted | None, copies: Sequence[PlacedPart]) -
         if across:
             takes, size = _hardware(wanted, feature)
             fitting = across.what in FITS
-            yield _as_fitted(made, replace(across, takes=takes, hardware=size)) if fitting else across
+            across = replace(across, takes=takes, hardware=size) if fitting else across
+            coupon = wanted is not None and isinstance(wanted.pattern, CouponWanted)
+            yield across if coupon else _as_fitted(made, across)
         if not feature.through:
             yield _depth(made, feature, row)
 

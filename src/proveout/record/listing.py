@@ -35,7 +35,9 @@ def listed(named: Path) -> Listed:
             units=units,
             begun=True,
             entries=opened.everything(),
-            learned=tuple(taught_lines(standing, [cutter_now(one) for one in cutters], units)),
+            learned=tuple(
+                taught_lines(standing, opened.means(), [cutter_now(one) for one in cutters], units)
+            ),
         )
 
 

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Sequence
 from typing import Final
 
 from proveout.book.alike import Kind
-from proveout.book.entry import Entry
+from proveout.book.entry import Entry, Mean
 from proveout.book.minutes import learned_minutes
 from proveout.book.offsets import (
     FEATURES,
@@ -21,17 +21,20 @@ APART: Final = 2.0  # standard deviations of the difference, from which X and Y 
 ENOUGH: Final = 3  # readings along each
 
 
-def taught_lines(entries: Sequence[Entry], cutters: Sequence[CutterNow], units: System) -> Iterator[str]:
+def taught_lines(
+    entries: Sequence[Entry], means: Sequence[Mean], cutters: Sequence[CutterNow], units: System
+) -> Iterator[str]:
     """A line for each kind of cut that was read, and one for the minutes.
 
     Args:
         entries: that stand, by day
+        means: of every kind that was read
         cutters: as the shop file has them today; of others the last entry's diameter counts
     """
     now = {one.label: one for one in cutters}
     for kind in _kinds(entries):
         cutter = now.get(kind.cutter) or _last(entries, kind.cutter)
-        yield _line(taught(entries, cutter, kind.material, kind.feature), units)
+        yield _line(taught(entries, means, cutter, kind.material, kind.feature), units)
         yield from _apart(entries, cutter, kind, units)
     minutes = learned_minutes(entries)
     if minutes is not None:
@@ -70,7 +73,9 @@ def _line(one: Taught, units: System) -> str:
 def _apart(entries: Sequence[Entry], cutter: CutterNow, kind: Kind, units: System) -> Iterator[str]:
     """Where sizes along X and along Y come out clearly different, by how much each is off."""
     along = {
-        axis: taught([one for one in entries if one.direction == axis], cutter, kind.material, kind.feature)
+        axis: taught(
+            [one for one in entries if one.direction == axis], (), cutter, kind.material, kind.feature
+        )
         for axis in ("x", "y")
     }
     x, y = (along[axis].posterior for axis in ("x", "y"))
