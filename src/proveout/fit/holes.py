@@ -84,7 +84,7 @@ def dowel_hole(
     fitted = sized_fit(
         chosen,
         hardware=hardware_scatter(name, pin, readings, "dowel", job.units),
-        cut=cut_scatter(job, cutter, size=about, feature="hole", name=name),
+        cut=cut_scatter(job, cutter, size=about, feature="hole", name=name, drilled=drilled),
         moves=moisture_scatter(job, size=about, name=name),
         name=name,
         what="diameter",

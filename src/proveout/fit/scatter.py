@@ -68,7 +68,9 @@ def hardware_scatter(
     return _scatter(law, f"{name}.hardware", rule, (size,), f"measured: {count}; scatter: project default")
 
 
-def cut_scatter(job: Job, cutter: Cutter, *, size: float, feature: str, name: str) -> Scatter:
+def cut_scatter(
+    job: Job, cutter: Cutter, *, size: float, feature: str, name: str, drilled: bool = False
+) -> Scatter:
     """By how much the size that is cut differs from the one that the program asks for, mm.
 
     The shop book's word for this cutter, material and kind of feature comes first; else it is reckoned from
@@ -78,12 +80,25 @@ def cut_scatter(job: Job, cutter: Cutter, *, size: float, feature: str, name: st
         size: about which it is asked
         feature: "recess" or "hole"
         name: of the feature, for the figures
+        drilled: in one plunge: no wall is followed, and none gives way
     """
     learned = learned_of(job, cutter, feature)
     if learned is not None:
         return _from_book(learned, name)
-    machine = job.shop.machine
-    parts = (
+    routed = () if drilled else _routed(job.shop.machine, size, name)
+    parts = (*_turning(cutter, name), *routed, _not_reckoned(name))
+    return _scatter(
+        total([one.spread for one in parts]),
+        f"{name}.cutting scatter",
+        "What comes out, less what the program cuts to: the sum of what follows, by exact convolution.",
+        (one.figure for one in parts),
+        "geometry",
+    )
+
+
+def _turning(cutter: Cutter, name: str) -> tuple[Scatter, ...]:
+    """What the cutter itself brings."""
+    return (
         _part(
             even(-cutter.diameter_error, cutter.diameter_error),
             f"{name}.cutter error",
@@ -96,6 +111,13 @@ def cut_scatter(job: Job, cutter: Cutter, *, size: float, feature: str, name: st
             "Runout widens what is cut: the edge that reaches further out cuts the wall.",
             "shop file; plane geometry",
         ),
+    )
+
+
+def _routed(machine: Machine, size: float, name: str) -> tuple[Scatter, ...]:
+    """What following a wall brings."""
+    sheared = _sheared(machine, size)
+    return (
         _part(
             bell(0.0, machine.repeatability / math.sqrt(2)),
             f"{name}.repeatability",
@@ -103,7 +125,7 @@ def cut_scatter(job: Job, cutter: Cutter, *, size: float, feature: str, name: st
             "shop file",
         ),
         _part(
-            even(-_sheared(machine, size), _sheared(machine, size)),
+            even(-sheared, sheared),
             f"{name}.out of square",
             "A gantry that is not square shears what it cuts; the most across a pair of walls.",
             "shop file; plane geometry",
@@ -115,20 +137,16 @@ def cut_scatter(job: Job, cutter: Cutter, *, size: float, feature: str, name: st
             "chosen so that neither does by more than half of this.",
             "project default",
         ),
-        _part(
-            bell(0.0, UNRECKONED),
-            f"{name}.not reckoned",
-            "Belts and screws that stretch, cutters ground under size, wood that springs: what is left when "
-            "all that can be reckoned has been. A coupon in the shop book takes its place.",
-            "project default",
-        ),
     )
-    return _scatter(
-        total([one.spread for one in parts]),
-        f"{name}.cutting scatter",
-        "What comes out, less what the program cuts to: the sum of what follows, by exact convolution.",
-        (one.figure for one in parts),
-        "geometry",
+
+
+def _not_reckoned(name: str) -> Scatter:
+    return _part(
+        bell(0.0, UNRECKONED),
+        f"{name}.not reckoned",
+        "Belts and screws that stretch, cutters ground under size, wood that springs: what is left when all "
+        "that can be reckoned has been. A coupon in the shop book takes its place.",
+        "project default",
     )
 
 
