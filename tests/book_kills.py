@@ -83,7 +83,7 @@ def _write(path: Path, run: str, says: int) -> None:
         batch = f"{run}, batch {number}"
         with open_book(path, create=True) as book:
             book.add(
-                Entry(kind="size", taken_on=date(2026, 11, 28), who="learner", sitting=batch, found=9.87)
+                Entry(kind="size", taken_on=date(2026, 3, 31), who="learner", sitting=batch, found=9.87)
                 for _ in range(BATCH)
             )
         os.write(says, f"{batch}\n".encode())

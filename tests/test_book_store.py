@@ -21,13 +21,13 @@ from proveout.book.store import open_book
 from proveout.finding import InputError
 from proveout.shelf.fit_classes import FIT_NAMES
 
-DAY = date(2026, 11, 28)
+DAY = date(2026, 3, 31)
 READING = Entry(
     kind="size",
     taken_on=DAY,
     who="Ada",
     job="clamp kit",
-    sitting="clamp kit, 2026-11-28",
+    sitting="clamp kit, 2026-03-31",
     subject="knob 1.head recess",
     cutter="1: 3 mm two-flute up-cut",
     diameter=2.99,
@@ -105,7 +105,7 @@ def test_what_stands_is_told_by_day_and_can_be_narrowed(path: Path) -> None:
     other = replace(
         READING, cutter="2: 6 mm", material="mdf", feature="slot", direction="y", kind="fit", fitted="snug"
     )
-    add(path, READING, other, replace(READING, taken_on=date(2026, 11, 1)))
+    add(path, READING, other, replace(READING, taken_on=date(2026, 3, 4)))
     with open_book(path, create=False) as book:
         assert [kept.id for kept in book.standing()] == [3, 1, 2]
         for narrowed in (
@@ -154,9 +154,9 @@ def test_an_older_book_is_brought_up_to_date_with_its_entries(path: Path) -> Non
     names = [field.name for field in fields(Entry) if field.type in ("str", str)]
     values = dict.fromkeys(names, "") | {
         "kind": "size",
-        "taken_on": "2026-11-28",
+        "taken_on": "2026-03-31",
         "who": "Ada",
-        "recorded_at": "2026-11-28T10:00:00+00:00",
+        "recorded_at": "2026-03-31T10:00:00+00:00",
         "found": "9.75",
     }
     raw.execute(

@@ -16,7 +16,7 @@ from proveout.book.filled import BIGGEST, Given, read_form
 from proveout.book.form import COLUMNS, form_text
 from proveout.finding import InputError, InputErrors
 
-DAY = date(2026, 11, 28)
+DAY = date(2026, 3, 31)
 GIVEN = Given(who="Ada", on=DAY, instrument="caliper", resolution=0.01)
 NOBODY = Given(who=None, on=None, instrument="caliper", resolution=0.01)
 
@@ -79,7 +79,7 @@ def test_what_is_filled_in_becomes_entries(tmp_path: Path, cut: Cut) -> None:
     ]
     fit = entries[2]
     assert (fit.hardware, fit.asked, fit.cutter) == (9.92, 9.73, "1: 3 mm two-flute up-cut")
-    assert (fit.who, fit.taken_on, fit.sitting) == ("Ada", DAY, "clamp knobs, 2026-11-28")
+    assert (fit.who, fit.taken_on, fit.sitting) == ("Ada", DAY, "clamp knobs, 2026-03-31")
 
 
 def test_a_fit_alone_needs_no_size(tmp_path: Path, cut: Cut) -> None:
@@ -137,12 +137,12 @@ def test_the_head_says_in_which_unit_a_size_is(tmp_path: Path, cut: Cut) -> None
 def test_each_row_may_say_by_whom_when_and_with_what(tmp_path: Path, cut: Cut) -> None:
     """The row goes before the command's options."""
     head = "number,found,who,date,instrument,resolution,piece,note"
-    text = f"{head}\n2,9.75,Bo,27.11.2026,gauge,0.02,3,left side\n"
+    text = f"{head}\n2,9.75,Bo,30.3.2026,gauge,0.02,3,left side\n"
     (row,) = read_form(_file(tmp_path, text), cut, GIVEN)
     entry = row.stated[0].entry
-    assert (entry.who, entry.taken_on, entry.instrument) == ("Bo", date(2026, 11, 27), "gauge")
+    assert (entry.who, entry.taken_on, entry.instrument) == ("Bo", date(2026, 3, 30), "gauge")
     assert (entry.resolution, entry.subject, entry.note) == (0.02, "knob 3.head recess", "left side")
-    assert entry.sitting == "clamp knobs, 2026-11-27"
+    assert entry.sitting == "clamp knobs, 2026-03-30"
 
 
 def _file(tmp_path: Path, text: str) -> Path:
@@ -173,7 +173,7 @@ def test_a_reading_that_nobody_owns_is_refused(tmp_path: Path, cut: Cut) -> None
         "2: nobody is named who measured. Fill in the column who, or add --by NAME."
     ]
     assert complaints(tmp_path, cut, "number,found,who\n2,9.75,Bo\n", NOBODY) == [
-        "2: no day is given. Fill in the column date, or add --on 2026-11-28."
+        "2: no day is given. Fill in the column date, or add --on 2026-03-31."
     ]
 
 

@@ -50,7 +50,7 @@ def _ways(group: "argparse._ArgumentGroup") -> None:
 
 def _readings(group: "argparse._ArgumentGroup") -> None:
     group.add_argument("--by", metavar="NAME", help="who measured")
-    group.add_argument("--on", metavar="DATE", help="the day, 2026-11-28 (default: today)")
+    group.add_argument("--on", metavar="DATE", help="the day, 2026-03-31 (default: today)")
     group.add_argument("--instrument", metavar="NAME", default="caliper", help="(default: caliper)")
     group.add_argument(
         "--resolution", metavar="SIZE", default=RESOLUTION, help=f"its smallest step (default: {RESOLUTION})"

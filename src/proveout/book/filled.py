@@ -206,7 +206,7 @@ def _taken(cells: dict[str, str], sheet: _Sheet, given: Given) -> Taken:
         raise QuantityError("nobody is named who measured. Fill in the column who, or add --by NAME.")
     on = _cell(cells, "date", typed.day) or given.on
     if on is None:
-        raise QuantityError("no day is given. Fill in the column date, or add --on 2026-11-28.")
+        raise QuantityError("no day is given. Fill in the column date, or add --on 2026-03-31.")
     finest = _size(cells, "resolution", sheet)
     resolution = finest.value if finest else given.resolution
     if resolution is None:

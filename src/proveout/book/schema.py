@@ -14,7 +14,7 @@ _TABLE: Final = (
         id INTEGER PRIMARY KEY AUTOINCREMENT,
         recorded_at TEXT NOT NULL,  -- UTC
         kind TEXT NOT NULL CHECK (kind IN ('stock', 'cutter', 'hardware', 'size', 'fit', 'minutes')),
-        taken_on TEXT NOT NULL,  -- the shop's own day, 2026-11-28
+        taken_on TEXT NOT NULL,  -- the shop's own day, 2026-03-31
         who TEXT NOT NULL,
         job TEXT NOT NULL,
         sitting TEXT NOT NULL,

@@ -88,7 +88,7 @@ def seconds(text: str) -> float:
 
 
 def day(text: str) -> date:
-    """A day: "2026-11-28", or "28.11.2026"."""
+    """A day: "2026-03-31", or "31.3.2026"."""
     said = text.strip()
     try:
         if found := _DAY_FIRST.fullmatch(said):
@@ -97,7 +97,7 @@ def day(text: str) -> date:
             return date.fromisoformat(said)
     except ValueError:
         pass
-    raise QuantityError(f"{seen(text)} is not a day. Write year-month-day: 2026-11-28.")
+    raise QuantityError(f"{seen(text)} is not a day. Write year-month-day: 2026-03-31.")
 
 
 def fitted(text: str) -> str:
