@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 import made_example
 from fit_bench import a_stop
 from proveout.figure import Figure
+from proveout.fit.sized import hundred
 from proveout.job.records import (
     DrawnRule,
     DrawnWanted,
@@ -28,7 +29,7 @@ from proveout.job.records import (
 )
 from proveout.pack.after import after_blocks
 from proveout.pack.made import Made
-from proveout.pack.press import hundred, press_rows
+from proveout.pack.press import press_rows
 from proveout.parts.part import Feature
 from test_sheet import pages, pdf_of
 

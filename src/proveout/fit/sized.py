@@ -1,5 +1,6 @@
 """The size to cut for a fit, and how many of a hundred parts will come out too loose, right, too tight."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -199,6 +200,16 @@ def _better(worst: str, *, measured: bool, learned: bool) -> str:
 
 def in_hundred(shares: Shares) -> str:
     """The shares as a shop says them; they add up to a hundred."""
-    loose, tight = round(100 * shares.too_loose), round(100 * shares.too_tight)
-    right = 100 - loose - tight
+    loose, right, tight = hundred((shares.too_loose, shares.right, shares.too_tight))
     return f"of 100 parts about {loose} will be too loose, {right} right and {tight} too tight"
+
+
+def hundred(shares: Sequence[float]) -> list[int]:
+    """Shares as whole parts of a hundred that add up to it: the largest remainders are rounded up."""
+    whole = sum(shares) or 1.0
+    exact = [100 * share / whole for share in shares]
+    counts = [int(one) for one in exact]
+    by_rest = sorted(range(len(exact)), key=lambda at: (counts[at] - exact[at], at))
+    for at in by_rest[: 100 - sum(counts)]:
+        counts[at] += 1
+    return counts

@@ -6,6 +6,7 @@ The rules are common practice, no source; forces and shares are shown where figu
 from collections.abc import Iterator
 from typing import Final
 
+from proveout.fit.sized import hundred
 from proveout.pack.fitted import Fitted, figure_of, fitted
 from proveout.pack.made import Made
 from proveout.quantity import show, show_length
@@ -96,17 +97,6 @@ def _shares(made: Made, one: Fitted) -> Iterator[str]:
     if len(known) == len(names):
         counts = zip(hundred(known), names, strict=True)
         yield f"Of 100 parts {', '.join(f'{count} {name}' for count, name in counts)}."
-
-
-def hundred(shares: list[float]) -> list[int]:
-    """Shares as whole parts of a hundred that add up to it: the largest remainders are rounded up."""
-    whole = sum(shares) or 1.0
-    exact = [100 * share / whole for share in shares]
-    counts = [int(one) for one in exact]
-    by_rest = sorted(range(len(exact)), key=lambda at: (counts[at] - exact[at], at))
-    for at in by_rest[: 100 - sum(counts)]:
-        counts[at] += 1
-    return counts
 
 
 def press_steps(made: Made) -> Iterator[str]:
