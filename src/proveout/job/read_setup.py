@@ -29,6 +29,7 @@ from proveout.job.read import (
     top_table,
     two,
 )
+from proveout.job.read_air import read_air
 from proveout.job.read_means import MEANS, read_means
 from proveout.job.records import (
     ClampKind,
@@ -54,7 +55,7 @@ from proveout.job.table import Faults, Table
 from proveout.quantity import show_length
 
 OF_THE_SHOP: Final = ("machine", "plate", "cutters", "clamp_kinds")
-WHOLE: Final = (*OF_THE_SHOP, "stock", "zero", "clamps", *MEANS, "intended")
+WHOLE: Final = (*OF_THE_SHOP, "stock", "air", "zero", "clamps", *MEANS, "intended")
 
 
 def read_setup(path: Path) -> Job:
@@ -76,6 +77,7 @@ def read_setup(path: Path) -> Job:
     stock, zero = read_stock(table), read_zero(table)
     clamps = [read_clamp_at(one) for one in table.tables("clamps", most=MOST_CLAMPS)]
     means = read_means(table, stock)
+    air = read_air(table)
     intended = [_intended(one, stock) for one in table.tables("intended", most=MOST_INTENDED)]
     refuse_doubles(table, "intended", [one and one.name.lower() for one in intended], "name")
     check_bench(table, shop, stock, clamps, ())
@@ -93,6 +95,7 @@ def read_setup(path: Path) -> Job:
         through_allowance=head[SetupFields.through_allowance],
         safe_above=head[SetupFields.safe_above],
         means=means,
+        air=air,
         intended=tuple(one for one in intended if one),
     )
 

@@ -23,6 +23,8 @@ class SetupFields:
     shop = optional("shop", "path", path, '"shop.toml"')
     through_allowance = JobFields.through_allowance
     safe_above = JobFields.safe_above
+    finish = JobFields.finish
+    coats = JobFields.coats
 
 
 class IntendedFields:
