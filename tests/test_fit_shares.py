@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from fit_bench import a_job, flat_cutter
 from proveout.book.learned import Law, Learned
 from proveout.finding import Level
+from proveout.fit.hardware import pin_size
 from proveout.fit.hex_recess import HexRecess, hex_recess
 from proveout.fit.holes import dowel_hole
 from proveout.fit.scatter import cut_scatter, moisture_scatter
@@ -106,7 +107,7 @@ def test_a_maple_board_that_will_dry_is_cut_wider_and_told() -> None:
     # 10 mm x 0.00353 x (11.0 - 5.4 to 6.2): about 0.18 mm; Wood Handbook, equations 4-5 and 13-2
     assert recess(wet).flats - recess(steady).flats == pytest.approx(0.18, abs=0.03)
     plywood = replace(wet, stock=a_job().stock)
-    assert abs(moisture_scatter(plywood, size=10.0, name="x").spread.mean) < 0.02
+    assert abs(moisture_scatter(plywood, size=10.0, form="round", name="x").spread.mean) < 0.02
 
 
 def test_growing_wood_loosens_no_head_and_quarter_sawn_moves_less() -> None:
@@ -120,14 +121,16 @@ def test_growing_wood_loosens_no_head_and_quarter_sawn_moves_less() -> None:
         sawn="flat-sawn",
     )
     job = replace(a_job(material="sugar maple"), air=air)
-    assert moisture_scatter(job, size=10.0, name="x").spread.mean == 0.0
+    assert moisture_scatter(job, size=10.0, form="round", name="x").spread.mean == 0.0
     dry = replace(air, cut_humidity=60.0, use_humidity=(30.0, 35.0))
-    flat = moisture_scatter(replace(job, air=dry), size=10.0, name="x").spread
+    flat = moisture_scatter(replace(job, air=dry), size=10.0, form="round", name="x").spread
     quarter = moisture_scatter(
-        replace(job, air=replace(dry, sawn="quarter-sawn")), size=10.0, name="x"
+        replace(job, air=replace(dry, sawn="quarter-sawn")), size=10.0, form="round", name="x"
     ).spread
     assert flat.mean < quarter.mean < 0
-    metered = moisture_scatter(replace(job, air=replace(dry, moisture=11.0)), size=10.0, name="x").spread
+    metered = moisture_scatter(
+        replace(job, air=replace(dry, moisture=11.0)), size=10.0, form="round", name="x"
+    ).spread
     assert metered.deviation > flat.deviation
 
 
@@ -191,3 +194,55 @@ def test_shares_of_nothing_that_scatters_are_whole() -> None:
     """A fit that is met exactly is right every time."""
     fit = FitClass(name="snug", low=0.0, high=0.1)
     assert shares_of(bell(0.0, 0.001), fit, 0.05).right == pytest.approx(1.0, abs=1e-6)
+
+
+def test_a_press_stays_a_press_where_much_scatters() -> None:
+    """However wide it scatters, a tenth of the right ones is the most that is given up to spare the tight."""
+    fit = fit_class("light press", "plywood")
+    for deviation in (0.05, 0.1, 0.15, 0.3):
+        room = bell(0.0, deviation)
+        found = shares_of(room, fit, best_size(room, fit)).right
+        assert found >= 0.89 * shares_of(room, fit, fit.target).right
+
+
+def test_inch_pins_of_a_stated_zone_have_their_own_nominal_size() -> None:
+    """1/4 in h8: 6.350 to 6.328 mm, ISO 286 for 6 to 10 mm."""
+    pin = pin_size(Hardware(size="1/4", form="dowel", limits="h8"), "pin")
+    assert pin.low == pytest.approx(6.328) and pin.high == pytest.approx(6.350)
+
+
+def test_a_hexagon_in_growing_wood_loosens_by_at_most_a_quarter() -> None:
+    """Its three pairs lie 60 degrees apart: the one that grows least grows by sin^2 30 of it at worst."""
+    air = Air(
+        cut_humidity=30.0,
+        cut_temperature=20.0,
+        use_humidity=(65.0, 65.0),
+        use_temperature=20.0,
+        moisture=None,
+        sawn="flat-sawn",
+    )
+    job = replace(a_job(material="sugar maple"), air=air)
+    # 17 mm x 0.00353 x (12.0 - 6.2): 0.349 mm; Wood Handbook, equations 4-5 and 13-2
+    spread = moisture_scatter(job, size=17.0, form="flats", name="x").spread
+    assert spread.quantile(0.999) == pytest.approx(0.349 / 4, abs=0.003)
+    assert spread.quantile(0.001) == pytest.approx(0.0, abs=0.003)
+
+
+def test_what_is_to_be_measured_lies_in_its_own_range() -> None:
+    """Also where the wood will dry and the recess is cut wider for it: a good part reads as good."""
+    air = Air(
+        cut_humidity=75.0,
+        cut_temperature=20.0,
+        use_humidity=(25.0, 30.0),
+        use_temperature=20.0,
+        moisture=None,
+        sawn="flat-sawn",
+    )
+    for material in ("sugar maple", "birch plywood"):
+        for fit in FIT_NAMES:
+            made = recess(replace(a_job(material=material), air=air), fit=fit)
+            read = next(one for one in made.figures if one.name.endswith("to measure"))
+            assert read.low is not None and read.high is not None
+            assert read.low <= read.value <= read.high
+    unknown = recess(a_job(), Hardware(size="M6", form="hex head"))
+    assert next(one for one in unknown.figures if one.name.endswith("to measure")).low is None

@@ -59,7 +59,7 @@ def test_a_coupon_teaches_an_offset_and_says_so() -> None:
     """Five recesses 0.07 mm small: the reason is the book, with the offset and how sure it is."""
     found = learned(told_by(five(-0.07), CUTTER, PLYWOOD, "recess"), "mm")
     assert found is not None
-    assert found.source == "shop book: 1 coupon, offset -0.068 +/- 0.007 mm"
+    assert found.source == "shop book: 1 coupon, offset -0.068 +/- 0.008 mm"
     assert "5 readings" in found.words and not found.drift
     mean = sum(law.share * law.mean for law in found.laws)
     assert mean == pytest.approx(-0.07, abs=0.012)
@@ -143,3 +143,58 @@ def test_minutes_are_corrected_by_what_jobs_took() -> None:
     assert found.low < 1.15 < found.times < 1.2 < found.high
     assert math.log(found.times) == pytest.approx(math.log(1.2) * 0.93, rel=0.03)
     assert learned_minutes([]) is None
+
+
+def test_an_outline_teaches_no_recess() -> None:
+    """It stands on the other side of the cutter: what makes a recess small makes an outline large."""
+    outlines = [
+        replace(one, feature="outline", subject="knob 1", found=44.09, asked=44.0) for one in five(0.0)
+    ]
+    assert learned(told_by(outlines, CUTTER, PLYWOOD, "recess"), "mm") is None
+    assert told_by(outlines, CUTTER, PLYWOOD, "outline").posterior.offset > 0.05
+
+
+def test_a_cutter_of_the_same_name_and_another_diameter_is_another_cutter() -> None:
+    """Reground from 3.0 to 2.9: nobody knows what the new edge does, and nothing is carried over."""
+    reground = replace(CUTTER, diameter=2.9)
+    assert learned(told_by(five(0.0), reground, PLYWOOD, "recess"), "mm") is None
+
+
+def test_several_people_at_one_recess_count_as_one() -> None:
+    """Six read the same five recesses: no surer than of five recesses, but for the calipers' part of it."""
+    alone = five(-0.07)
+    many = [replace(one, who=name) for name in ("Ada", "Bo", "Cem", "Dee", "Eli", "Fay") for one in alone]
+    one, six = (told_by(rows, CUTTER, PLYWOOD, "recess").posterior for rows in (alone, many))
+    assert six.readings == one.readings == 5
+    assert 0.7 * one.error < six.error <= one.error
+
+
+def test_a_cutter_that_sits_anew_each_time_is_not_taken_for_one_that_wears() -> None:
+    """Runout of 0.08 mm: sittings differ by 0.025 mm, and no drift is told."""
+    wobbly = replace(CUTTER, runout=0.08)
+    dice = np.random.default_rng(5)
+    entries = [
+        one
+        for sitting in range(6)
+        for one in five(-0.05 + dice.normal(0, 0.024), sitting, sitting=f"c{sitting}")
+    ]
+    told = told_by(entries, wobbly, PLYWOOD, "recess").posterior
+    assert not told.is_drifting
+    first = told_by(entries[:5], wobbly, PLYWOOD, "recess").posterior
+    assert first.error > 2 * told_by(entries[:5], CUTTER, PLYWOOD, "recess").posterior.error
+
+
+def test_a_shop_that_is_far_out_is_believed() -> None:
+    """Ten readings of +0.3 mm, and a gantry whose parts differ by 0.2 mm, are taken as they are read."""
+    assert (
+        told_by([*five(0.3, 1), *five(0.3, 2, sitting="c2")], CUTTER, PLYWOOD, "recess").posterior.offset
+        > 0.28
+    )
+    dice = np.random.default_rng(6)
+    rough = [
+        replace(
+            one, found=round(10 + dice.normal(0, 0.2), 2), subject=f"r{number}", sitting=f"c{number // 5}"
+        )
+        for number, one in enumerate([*five(0.0)] * 6)
+    ]
+    assert told_by(rough, CUTTER, PLYWOOD, "recess").posterior.scatter == pytest.approx(0.2, rel=0.35)

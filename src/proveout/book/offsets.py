@@ -1,7 +1,7 @@
 """From the shop book's entries to what is learned of each cutter, material and kind of feature."""
 
 import math
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -9,7 +9,7 @@ from proveout.book.alike import Kind, Known, told_by_others
 from proveout.book.entry import Entry, Mean
 from proveout.book.learn import Posterior, Reading, learn
 from proveout.book.learned import Learned
-from proveout.book.priors import CALIPER, PUSHED, SCATTER, UNRECKONED, offset_prior
+from proveout.book.priors import CALIPER, PUSHED, SCATTER, UNRECKONED, offset_prior, sitting_effect
 from proveout.quantity import System
 from proveout.shelf.fit_classes import FIT_NAMES, fit_class
 from proveout.shelf.tables import ShelfError, material
@@ -20,6 +20,8 @@ FEATURES: Final = (*INSIDE, "outline")
 JUDGED: Final = 0.02
 # Others' word counts where it narrows the spread by a tenth at least.
 TELLS: Final = 0.9
+# A measured diameter that changed by more than this, mm, is another cutter or a new grind.
+MEASURED_ANEW: Final = 0.05
 FINE: Final = 0.01  # mm; a smaller error is told in thousandths
 # More readings than that of one kind: the newest are taken.
 MOST: Final = 2000
@@ -58,21 +60,21 @@ def taught(
         feature: one of FEATURES
     """
     kind = Kind(cutter=cutter.label, material=material_name, feature=feature)
-    own = tuple(_once([one for one in own if _is_of(kind, one)]))
+    own = tuple(one for one in own if _is_of(kind, one) and _is_this_cutter(one, cutter))[-MOST:]
     expected = reckoned(cutter, feature)
-    read = [one for one in means if one.feature in FEATURES]
+    read = [one for one in means if _teaches(one, feature) and _is_this_cutter(one, cutter)]
     others = [one for one in (_known(mean, cutter) for mean in read) if one.kind != kind]
     counts = {_kind_of(one): one.count for one in read}
     mean, deviation = told_by_others(kind, others)
     if deviation > TELLS * told_by_others(kind, ())[1]:
         mean, deviation, others = 0.0, UNRECKONED, []
-    prior = offset_prior(expected + mean, math.hypot(deviation, reckoned_error(cutter)))
-    readings = [_reading(one, cutter) for one in own[-MOST:]]
-    sittings = {_sitting(one) for one in own}
+    error = math.hypot(deviation, reckoned_error(cutter))
+    prior = offset_prior(expected + mean, error, sitting_effect(cutter.runout))
+    readings = _readings(own, cutter)
     return Taught(
         kind=kind,
         posterior=learn(readings, prior),
-        coupons=len({_sitting(one) for one in own if "coupon" in one.job}) if sittings else 0,
+        coupons=len({_sitting(one) for one in own if "coupon" in one.job}),
         alike=sum(counts[one.kind] for one in others),
     )
 
@@ -100,10 +102,8 @@ def reckoned(cutter: CutterNow, feature: str) -> float:
 
 
 def reckoned_error(cutter: CutterNow) -> float:
-    """Standard deviation of that, mm: even laws of push-off and diameter, the turned law of runout."""
-    pushed, measured = 2 * PUSHED / math.sqrt(12), cutter.diameter_error / math.sqrt(3)
-    turns = cutter.runout * math.sqrt(0.5 - 4 / math.pi**2)
-    return math.sqrt(pushed**2 + measured**2 + turns**2)
+    """Standard deviation of that, mm: even laws of push-off and diameter. Runout is a sitting's."""
+    return math.hypot(2 * PUSHED / math.sqrt(12), cutter.diameter_error / math.sqrt(3))
 
 
 def _is_of(kind: Kind, one: Entry) -> bool:
@@ -115,12 +115,16 @@ def _kind_of(one: Mean) -> Kind:
     return Kind(cutter=one.cutter, material=one.material, feature=one.feature)
 
 
-def _once(rows: Sequence[Entry]) -> Iterator[Entry]:
-    """Of a recess that was both measured and tried, what was measured."""
-    measured = {(_sitting(one), one.subject) for one in rows if one.found is not None}
-    for one in rows:
-        if one.found is not None or (_sitting(one), one.subject) not in measured:
-            yield one
+def _teaches(one: Mean, feature: str) -> bool:
+    """Holes and recesses teach each other; outlines, which stand on the other side of the cutter, don't."""
+    return one.feature in FEATURES and (one.feature in INSIDE) == (feature in INSIDE)
+
+
+def _is_this_cutter(one: Entry | Mean, cutter: CutterNow) -> bool:
+    """Whether it was read of the cutter as it is now, and not of one of its name that is clearly another."""
+    if one.cutter != cutter.label or one.diameter is None:
+        return True
+    return abs(one.diameter - cutter.diameter) <= max(MEASURED_ANEW, 2 * cutter.diameter_error)
 
 
 def _is_read(one: Entry) -> bool:
@@ -128,7 +132,8 @@ def _is_read(one: Entry) -> bool:
         return False
     if one.found is not None:
         return True
-    return one.fitted in FIT_NAMES and one.hardware is not None and _clearance(one) is not None
+    tried = one.feature in INSIDE and one.fitted in FIT_NAMES and one.hardware is not None
+    return tried and _clearance(one) is not None
 
 
 def _clearance(one: Entry) -> tuple[float, float] | None:
@@ -145,17 +150,41 @@ def _sitting(one: Entry) -> str:
     return one.sitting or one.taken_on.isoformat()
 
 
-def _reading(one: Entry, cutter: CutterNow) -> Reading:
-    """The offset that an entry says, as if its program had been made for the cutter's diameter of today."""
+def _readings(own: Sequence[Entry], cutter: CutterNow) -> list[Reading]:
+    """A reading for each thing that was measured: what several people read of one is their mean.
+
+    Of what was both measured and tried, the measure counts. Sittings stand as they began.
+    """
+    things: dict[tuple[str, str], list[Entry]] = {}
+    for one in own:
+        things.setdefault((_sitting(one), one.subject), []).append(one)
+    order = {sitting: place for place, sitting in enumerate(dict.fromkeys(_sitting(one) for one in own))}
+    return sorted((_reading(rows, cutter) for rows in things.values()), key=lambda one: order[one.sitting])
+
+
+def _reading(rows: Sequence[Entry], cutter: CutterNow) -> Reading:
+    """The offset of one thing, as if its program had been made for the cutter's diameter of today."""
+    measured = [one for one in rows if one.found is not None]
+    told = [_said(one, cutter) for one in measured or rows]
+    moved = max(abs(_moved(one, cutter)) for one in rows)
+    noise = math.sqrt(sum(noise**2 for _, noise in told)) / len(told)
+    return Reading(
+        value=sum(value for value, _ in told) / len(told),
+        noise=math.hypot(noise, moved / 2),  # of what was measured anew nobody knows which measure was right
+        sitting=_sitting(rows[0]),
+    )
+
+
+def _said(one: Entry, cutter: CutterNow) -> tuple[float, float]:
+    """The offset that an entry says, and its standard deviation."""
     assert one.asked is not None
     if one.found is not None:
-        value, noise = one.found - one.asked, math.hypot(CALIPER, (one.resolution or 0.0) / math.sqrt(12))
-    else:
-        clearance = _clearance(one)
-        assert clearance is not None and one.hardware is not None
-        value = one.hardware + sum(clearance) / 2 - one.asked
-        noise = math.hypot((clearance[1] - clearance[0]) / math.sqrt(12), JUDGED)
-    return Reading(value=value + _moved(one, cutter), noise=noise, sitting=_sitting(one))
+        noise = math.hypot(CALIPER, (one.resolution or 0.0) / math.sqrt(12))
+        return one.found - one.asked + _moved(one, cutter), noise
+    clearance = _clearance(one)
+    assert clearance is not None and one.hardware is not None
+    noise = math.hypot((clearance[1] - clearance[0]) / math.sqrt(12), JUDGED)
+    return one.hardware + sum(clearance) / 2 - one.asked + _moved(one, cutter), noise
 
 
 def _moved(one: Entry | Mean, cutter: CutterNow) -> float:

@@ -1,11 +1,12 @@
 """The size of a head, a nut or a pin: what the calipers said, or else the standard's band."""
 
 from dataclasses import dataclass
+from fractions import Fraction
 
 from proveout.figure import Figure
 from proveout.finding import Finding, InputError, Level
 from proveout.job.records import Hardware
-from proveout.quantity import System, show_length
+from proveout.quantity import INCH, System, show_length
 from proveout.shelf.cited import cited
 from proveout.shelf.fit_classes import FitClass
 from proveout.shelf.iso_limits import iso_limits
@@ -86,7 +87,10 @@ def pin_size(hardware: Hardware, name: str) -> Figure:
 
 def _by_zone(hardware: Hardware, band: tuple[float, float]) -> tuple[float, float]:
     """The band of an ISO 286 zone about the nominal size, which the size's name is or the band lies about."""
-    nominal = float(hardware.size) if hardware.size.isdigit() else round(sum(band) / 2, 1)
+    said = hardware.size
+    nominal = (
+        float(Fraction(said) * INCH) if "/" in said else float(said) if said.isdigit() else sum(band) / 2
+    )
     try:
         return iso_limits(nominal, hardware.limits or "")
     except ShelfError as error:

@@ -142,7 +142,7 @@ def fit_on_flats(
         chosen,
         hardware=hardware_scatter(name, size.flats, size.readings, f"flats of the {size.noun}", job.units),
         cut=cut_scatter(job, cutter, size=about, feature="recess", name=name),
-        moves=moisture_scatter(job, size=about, name=name),
+        moves=moisture_scatter(job, size=about, form="flats", name=name),
         name=name,
         what="flats",
         fixed_size=stated,

@@ -85,7 +85,7 @@ def dowel_hole(
         chosen,
         hardware=hardware_scatter(name, pin, readings, "dowel", job.units),
         cut=cut_scatter(job, cutter, size=about, feature="hole", name=name, drilled=drilled),
-        moves=moisture_scatter(job, size=about, name=name),
+        moves=moisture_scatter(job, size=about, form="round", name=name),
         name=name,
         what="diameter",
         measured=bool(readings),

@@ -1,7 +1,7 @@
 """What a fit scatters with: the hardware, the cut, the wood's moisture. Each is a spread and a figure."""
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Final
 
@@ -12,17 +12,28 @@ from proveout.figure import Figure
 from proveout.fit.moisture import equilibrium_moisture, movement_of
 from proveout.fit.spread import Spread, bell, even, fixed, mixed, total, turned
 from proveout.job.records import Air, Cutter, Job, Machine
-from proveout.quantity import System, show_length
+from proveout.quantity import System, show_fine
 from proveout.shelf.cited import cited
+from proveout.shelf.fit_classes import FitForm
 from proveout.shelf.movements import Movement, movement
 from proveout.shelf.tables import material
 
 # Pieces of one box come from one die: standard deviation among them, mm, and how many readings that guess
 # is worth. Project default.
 BOX: Final = 0.01
+LEAST_BOX: Final = 0.004  # mm: no box is alike to less; project default
 BOX_WEIGHT: Final = 2.0
 METER: Final = 1.0  # per cent by which a moisture meter may be off, either way; common practice, no source
 SQUARE_OVER: Final = 300.0  # mm, that out_of_square is said of
+STARTS: Final = 5  # moistures between the least and the most that a meter may have meant
+# How much of a movement across the grain reaches the tightest pair of walls: shrinking and growing. About a
+# pin the tightest diameter; about a hexagon by how it lies, sin^2 of the nearest and the farthest normal.
+ALIKE: Final = (1.0, 1.0)
+PIN: Final = (1.0, 0.0)
+HEXAGON: Final = tuple(
+    (math.cos(math.radians(turn)) ** 2, math.sin(math.radians(30 - turn)) ** 2)
+    for turn in (0, 7.5, 15, 22.5, 30)
+)
 ENDS: Final = (0.025, 0.975)  # shares below the ends that a figure's range states: 95 in 100 lie between
 
 
@@ -59,11 +70,14 @@ def hardware_scatter(
     count = len(readings)
     mean = sum(readings) / count
     squares = sum((one - mean) ** 2 for one in readings)
-    own = math.sqrt((BOX_WEIGHT * BOX**2 + squares) / (BOX_WEIGHT + count - 1) * (1 + 1 / count))
-    law = bell(mean, math.hypot(own, CALIPER))
+    # Of pieces and caliper together, as the readings show them; a piece alone differs by less.
+    both = (BOX_WEIGHT * (BOX**2 + CALIPER**2) + squares) / (BOX_WEIGHT + count - 1)
+    piece = max(both - CALIPER**2, LEAST_BOX**2)
+    law = bell(mean, math.sqrt(piece + both / count))
     rule = (
         f"The {what}, {count} reading{'s' if count > 1 else ''}: pieces of a box differ by "
-        f"{show_length(own, system)} (one standard deviation), a caliper by {show_length(CALIPER, system)}."
+        f"{show_fine(math.sqrt(piece), system)} (one standard deviation), and their mean is known to "
+        f"{show_fine(math.sqrt(both / count), system)}."
     )
     return _scatter(law, f"{name}.hardware", rule, (size,), f"measured: {count}; scatter: project default")
 
@@ -171,11 +185,13 @@ def _sheared(machine: Machine, size: float) -> float:
     return size * machine.out_of_square / SQUARE_OVER / 2
 
 
-def moisture_scatter(job: Job, *, size: float, name: str) -> Scatter:
+def moisture_scatter(job: Job, *, size: float, form: FitForm, name: str) -> Scatter:
     """By how much the tightest pair of walls closes between the cut and its use, mm; less than 0: it closes.
 
-    Solid wood moves across the grain only: where it grows, the walls along the grain still hold the hardware
-    as before, so growing loosens nothing and shrinking tightens. A panel moves alike both ways.
+    Solid wood moves across the grain only, so walls move by sin^2 of the angle between their normal and the
+    grain. Growing loosens no pin, for along the grain it is held as before. Of a hexagon's three pairs the
+    one that grows least may grow by up to a quarter, and the one that shrinks most shrinks by three quarters
+    at least, as the hexagon lies. A panel moves alike both ways.
     """
     wood, moves = material(job.stock.material), movement(job.stock.material)
     if moves is None:
@@ -183,11 +199,27 @@ def moisture_scatter(job: Job, *, size: float, name: str) -> Scatter:
             fixed(0.0), f"{name}.moves", f"{wood.name} hardly moves with moisture.", (), "practice"
         )
     before, after = moisture_cut(job.air), moisture_used(job.air)
-    coefficients = _coefficients(job.air, moves)
-    laws = [_clipped(_between(size, each, before, after), wood.kind == "solid wood") for each in coefficients]
+    solid = wood.kind == "solid wood"
+    ways = (ALIKE,) if not solid else HEXAGON if form == "flats" else (PIN,)
+    laws = [
+        law
+        for each in _coefficients(job.air, moves)
+        for low, high in _between(size, each, before, after)
+        for shrinks, grows in ways
+        for law in (_tightest(low, high, shrinks=shrinks, grows=grows),)
+    ]
     spread = mixed([1 / len(laws)] * len(laws), laws)
-    rule = _moisture_rule(job.air, before, after, job.air.sawn, wood.kind == "solid wood")
+    rule = _moisture_rule(job.air, before, after, job.air.sawn, solid)
     return _scatter(spread, f"{name}.moves", rule, (), cited(moves))
+
+
+def _tightest(low: float, high: float, *, shrinks: float, grows: float) -> Spread:
+    """Evenly between two movements across the grain, of which shares reach the tightest pair of walls."""
+    if high <= 0 or low >= 0:
+        share = shrinks if high <= 0 else grows
+        return even(low * share, high * share)
+    shrinking = -low / (high - low)
+    return mixed([shrinking, 1 - shrinking], [even(low * shrinks, 0.0), even(0.0, high * grows)])
 
 
 def moisture_cut(air: Air) -> tuple[float, float]:
@@ -228,28 +260,16 @@ def _between(
     coefficient: tuple[float, float | None],
     before: tuple[float, float],
     after: tuple[float, float],
-) -> Spread:
-    """Anywhere between driest and dampest, from either end of what the stock may have been cut at."""
+) -> Iterator[tuple[float, float]]:
+    """Driest and dampest movement, from each of what the stock may have been cut at."""
     share, shrinkage = coefficient
-    laws = []
-    for start in dict.fromkeys(before):
+    steps = (before[0] + (before[1] - before[0]) * index / (STARTS - 1) for index in range(STARTS))
+    for start in dict.fromkeys(steps):
         low, high = (
             movement_of(size, coefficient=share, shrinkage=shrinkage, before=start, after=end)
             for end in after
         )
-        laws.append(even(low, high))
-    return mixed([1 / len(laws)] * len(laws), laws)
-
-
-def _clipped(law: Spread, at_nothing: bool) -> Spread:
-    """With all that is above 0 counted as 0, where growing loosens nothing."""
-    if not at_nothing or law.first + len(law.weights) - 1 <= 0:
-        return law
-    if law.first >= 0:
-        return fixed(0.0)
-    weights = law.weights[: 1 - law.first].copy()
-    weights[-1] += law.weights[1 - law.first :].sum()
-    return Spread(law.first, weights)
+        yield low, high
 
 
 def _moisture_rule(
@@ -261,7 +281,11 @@ def _moisture_rule(
     way = f", {sawn}" if sawn and solid else ", however it was sawn" if solid else ""
     return (
         f"Moisture {cut} when cut, {after[0]:.1f} to {after[1]:.1f} % in use{said}{way}. "
-        + ("Shrinking across the grain tightens; growing loosens nothing along it." if solid else "")
+        + (
+            "Shrinking across the grain tightens; growing loosens little, for along it nothing grows."
+            if solid
+            else ""
+        )
     ).strip()
 
 

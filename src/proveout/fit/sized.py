@@ -18,6 +18,11 @@ STEP: Final = 0.005
 # A pressed part that is too tight splits, a loose one can be glued: it counts so many loose ones. Project
 # default; in a fit that isn't pressed one is as bad as the other.
 TIGHT_COUNTS: Final = 3.0
+# Where much scatters, sparing the tight ones may not cost more of the right ones than a tenth: or a press
+# would be no press any more. Project default.
+MOST_GIVEN_UP: Final = 0.9
+TO_MEASURE: Final = "What a caliper will read after the cut; in the range the fit is right in use."
+TO_MEASURE_BLINDLY: Final = "What a caliper will read after the cut. What is right hangs on the hardware."
 # From this share on a fit is as right as the classes are wide; below the second, most shops would not start.
 SURE: Final = 0.9
 DOUBTFUL: Final = 0.6
@@ -57,6 +62,8 @@ def best_size(room: Spread, fit: FitClass) -> float:
     sizes = np.asarray((first + np.arange(round(2 * reach / STEP) + 1)) * STEP, np.float64)
     loose, tight = 1 - room.below_each(fit.high - sizes), room.below_each(fit.low - sizes)
     lost = loose + (TIGHT_COUNTS if fit.is_press else 1.0) * tight
+    right = 1 - loose - tight
+    lost[right < MOST_GIVEN_UP * right.max()] = np.inf
     best = sizes[lost <= lost.min() + 1e-9]
     return float(min(best, key=lambda size: (abs(size - middle), size)))
 
@@ -117,11 +124,11 @@ def sized_fit(
         name=f"{name}.to measure",
         value=size + cut.spread.mean,
         unit="mm",
-        rule="What a caliper will read after the cut; in the range the fit is right on the day.",
+        rule=TO_MEASURE if measured else TO_MEASURE_BLINDLY,
         source="geometry",
-        inputs=(hardware.figure, cut.figure),
-        low=hardware.spread.mean + fit.low,
-        high=hardware.spread.mean + fit.high,
+        inputs=(hardware.figure, cut.figure, moves.figure),
+        low=hardware.spread.mean + fit.low - moves.spread.mean if measured else None,
+        high=hardware.spread.mean + fit.high - moves.spread.mean if measured else None,
     )
     return SizedFit(
         size=size,

@@ -17,6 +17,7 @@ from proveout.book.offsets import (
 )
 from proveout.quantity import System
 
+OTHER_DIAMETER: Final = "read with another diameter than the shop file's; it counts no more"
 APART: Final = 2.0  # standard deviations of the difference, from which X and Y are told apart
 ENOUGH: Final = 3  # readings along each
 
@@ -62,6 +63,8 @@ def _last(entries: Sequence[Entry], label: str) -> CutterNow:
 
 def _line(one: Taught, units: System) -> str:
     found = one.posterior
+    if not found.readings and not one.alike:
+        return f"{one.kind.cutter}, {one.kind.material}, {one.kind.feature}: {OTHER_DIAMETER}"
     what = f"{one.kind.cutter}, {one.kind.material}, {one.kind.feature}"
     said = source_words(one, units).removeprefix("shop book: ")
     drift = drift_words(one, units)
