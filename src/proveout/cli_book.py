@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from proveout.book.filled import Given
     from proveout.record.bench import Bench, Recorded
 
-RESOLUTION: Final = "0.01 mm"
+FINEST: Final = {"mm": "0.01 mm", "in": "0.0005 in"}  # a digital caliper's smallest step, in a job's units
 ENDED: Final = "The answers ended before the yes. Nothing was written."
 
 AddCommand = Callable[[str, Callable[[argparse.Namespace], int], str], argparse.ArgumentParser]
@@ -53,7 +53,7 @@ def _readings(group: "argparse._ArgumentGroup") -> None:
     group.add_argument("--on", metavar="DATE", help="the day, 2026-03-31 (default: today)")
     group.add_argument("--instrument", metavar="NAME", default="caliper", help="(default: caliper)")
     group.add_argument(
-        "--resolution", metavar="SIZE", default=RESOLUTION, help=f"its smallest step (default: {RESOLUTION})"
+        "--resolution", metavar="SIZE", help=f"its smallest step (default: {' or '.join(FINEST.values())})"
     )
     group.add_argument("--piece", metavar="NUMBER", type=int, default=1, help="which copy (default: 1)")
     group.add_argument("--sitting", metavar="NAME", help="what was cut in one go (default: job and day)")
@@ -80,7 +80,7 @@ def _recorded(args: argparse.Namespace, bench: "Bench") -> "Recorded":
 
     today = date.today()
     how = {"today": today, "sure": args.sure}
-    given = _given(args)
+    given = _given(args, bench)
     if args.csv:
         return record_by_form(bench, given, args.csv, today=today)
     if args.stock is not None:
@@ -106,7 +106,7 @@ def _found(args: argparse.Namespace, option: str) -> str:
     return str(args.found)
 
 
-def _given(args: argparse.Namespace) -> "Given":
+def _given(args: argparse.Namespace, bench: "Bench") -> "Given":
     from proveout.book import typed
     from proveout.book.filled import Given
     from proveout.record.single import length_of, read_as
@@ -115,7 +115,7 @@ def _given(args: argparse.Namespace) -> "Given":
         who=read_as(typed.words, args.by) if args.by else None,
         on=read_as(typed.day, args.on) if args.on else None,
         instrument=read_as(typed.words, args.instrument),
-        resolution=length_of(args.resolution, "mm").value,
+        resolution=length_of(args.resolution or FINEST[bench.units], bench.units).value,
         note=read_as(lambda text: typed.words(text, most=typed.MOST_NOTE), args.note),
         sitting=read_as(typed.words, args.sitting) if args.sitting else "",
     )

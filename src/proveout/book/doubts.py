@@ -10,6 +10,8 @@ from proveout.quantity import System, show_length, show_time
 
 Key = tuple[object, ...]
 
+# A reading in the other unit may be told a little more finely than an instrument: 0.01 mm for 0.0005 in.
+CLOSE: Final = 0.45
 # A slipped point or unit leaves the reading within this share of the slip. Project default.
 NEAR: Final = 0.1
 # Farther off than this share of what was asked is strange, in mm at least and at most. Project defaults.
@@ -104,7 +106,7 @@ def _odd_time(took: float, reckoned: float) -> str:
 
 def _too_fine(stated: Stated, units: System) -> str:
     found, resolution, step = stated.entry.found, stated.entry.resolution, stated.step
-    if found is None or resolution is None or step is None or step > 0.99 * resolution:
+    if found is None or resolution is None or step is None or step > CLOSE * resolution:
         return ""
     steps = found / resolution
     if abs(steps - round(steps)) < 0.01:

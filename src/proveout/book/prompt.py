@@ -77,7 +77,7 @@ def _taken(asks: Asks, sitting: Sitting) -> Taken:
     who = given.who or _until_read(asks, "Who measured? ", _name)
     instrument = _until_read(asks, f"With what? [{given.instrument}] ", typed.words) or given.instrument
     finest = given.resolution or 0.01
-    shown = f"{finest:g} mm"
+    shown = f"{finest / 25.4:.4f} in" if units == "in" else f"{finest:g} mm"
     resolution = _or_default(
         asks, f"Its smallest step? [{shown}] ", lambda text: typed.length(text, units).value, finest
     )

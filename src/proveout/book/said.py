@@ -27,7 +27,14 @@ def _read(entry: Entry, units: System) -> list[str]:
         reckoned = f", reckoned {show_time(entry.asked)}" if entry.asked else ""
         return [f"{show_time(entry.found)}{reckoned}"]
     asked = f", asked {caliper(entry.asked, units)}" if entry.asked is not None else ""
-    return [f"{caliper(entry.found, units)}{asked}"]
+    return [f"{_as_read(entry.found, units)}{asked}"]
+
+
+def _as_read(value: float, units: System) -> str:
+    """The same, with the half thousandth that many inch calipers show."""
+    if units == "mm":
+        return caliper(value, units)
+    return f"{value / 25.4:.4f}".removesuffix("0") + " in"
 
 
 def caliper(value: float, units: System) -> str:

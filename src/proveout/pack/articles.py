@@ -6,6 +6,7 @@ The setup sheet's form, the form to fill in and the questions of `record` all ha
 from collections import Counter, defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from statistics import fmean
 from typing import Final
 
 from proveout.book.article import FITS, Article, What
@@ -161,13 +162,18 @@ def _hardware(wanted: Wanted | None, feature: Feature) -> tuple[str, float | Non
     """What goes into a feature, and its size where the job file states one that was measured."""
     match wanted.pattern if wanted else None:
         case KnobWanted(hardware=hardware) if feature.kind == "recess":
-            return _named(hardware), hardware.across_flats
+            return _named(hardware), _mean(hardware.across_flats, hardware)
         case CouponWanted(hardware=hardware) if feature.name.startswith(("recess", "hole")):
             return _named(hardware), hardware.across_flats or hardware.diameter
         case StopWanted(hardware=hardware) if feature.kind == "hole":
-            return _named(hardware), hardware.diameter
+            return _named(hardware), _mean(hardware.diameter, hardware)
         case _:
             return feature.takes, None
+
+
+def _mean(largest: float | None, hardware: Hardware) -> float | None:
+    """Of all readings of the box: which piece will be tried nobody knows."""
+    return None if largest is None else fmean((largest, *hardware.others))
 
 
 def _named(hardware: Hardware) -> str:
