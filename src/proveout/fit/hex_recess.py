@@ -1,5 +1,6 @@
 """The recess for a captive head or nut: flats, corner relief, depth and floor."""
 
+import math
 from dataclasses import dataclass
 from typing import Final
 
@@ -10,7 +11,7 @@ from proveout.fit.cutters import largest, no_cutter
 from proveout.fit.hardware import HexSize, hex_size, older_series, scatter
 from proveout.fit.recess_curve import recess_curve
 from proveout.fit.scatter import cut_scatter, hardware_scatter, moisture_scatter
-from proveout.fit.seating import across_corners, flat_left, relief_travel
+from proveout.fit.seating import across_corners, flat_left, half_angle, relief_travel
 from proveout.fit.sized import SizedFit, sized_fit
 from proveout.job.records import Cutter, Hardware, Job
 from proveout.quantity import System, show_length
@@ -265,8 +266,10 @@ def _cutter(job: Job, size: HexSize, flats: float, depth: float, name: str, name
 
 
 def _relief(hexagon: float, flats: float, radius: float) -> float:
-    travel = relief_travel(flats, hexagon, radius)
-    return travel + CORNER_ROOM if travel > 0 else 0.0
+    # Corners that would just touch the rounding want the room too; none is relieved by less than it.
+    room = 2 * CORNER_ROOM * math.sin(half_angle())
+    travel = relief_travel(flats - room, hexagon, radius)
+    return max(travel, CORNER_ROOM) if travel > 0 else 0.0
 
 
 def _widest(hexagon: float, flats: float, system: System) -> str:
