@@ -1,5 +1,6 @@
 """What is typed for a reading: read where it can mean one thing only, asked back where it may be a slip."""
 
+from dataclasses import replace
 from datetime import date
 
 import pytest
@@ -134,6 +135,13 @@ def test_a_size_near_what_was_asked_is_not_doubted(found: float) -> None:
 def test_a_slip_of_point_unit_or_part_is_doubted(found: float, asked: float, why: str) -> None:
     """Ten or a hundred times, 25.4 times, or farther off than wood and gantry are."""
     assert why in said(stated(found, asked))
+
+
+def test_a_recess_is_doubted_sooner_than_an_outline() -> None:
+    """27/64 in typed for 0.437 in: 0.39 mm is nothing on an outline of 11 mm, and much on a recess."""
+    loose = stated(10.71, 11.1)
+    assert said(loose) == ""
+    assert "0.39 mm off" in said(replace(loose, entry=replace(loose.entry, feature="recess")))
 
 
 def test_more_digits_than_the_instrument_has_are_doubted() -> None:

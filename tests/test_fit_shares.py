@@ -246,3 +246,25 @@ def test_what_is_to_be_measured_lies_in_its_own_range() -> None:
             assert read.low <= read.value <= read.high
     unknown = recess(a_job(), Hardware(size="M6", form="hex head"))
     assert next(one for one in unknown.figures if one.name.endswith("to measure")).low is None
+
+
+def test_a_fit_that_waits_for_the_wood_to_dry_says_so() -> None:
+    """Maple from damp air to a heated room: loose on the day, and what to do; plywood says nothing."""
+    air = Air(
+        cut_humidity=75.0,
+        cut_temperature=20.0,
+        use_humidity=(25.0, 30.0),
+        use_temperature=20.0,
+        moisture=None,
+        sawn="flat-sawn",
+    )
+    told = [
+        [
+            one.text
+            for one in recess(replace(a_job(material=name), air=air)).findings
+            if "will dry" in one.text
+        ]
+        for name in ("sugar maple", "birch plywood")
+    ]
+    assert len(told[0]) == 1 and "goes in loosely" in told[0][0]
+    assert not told[1]

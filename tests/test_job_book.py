@@ -116,3 +116,15 @@ def test_a_book_that_cannot_be_read_stops_the_job(tmp_path: Path) -> None:
     (path.parent / "shop-book.sqlite").write_text("this is no database at all")
     with pytest.raises(InputError, match=r"shop-book\.sqlite"):
         read_job(path)
+
+
+def test_a_book_in_a_folder_that_is_not_there_is_told_at_once(tmp_path: Path) -> None:
+    """A misspelt path would lose all that was learned, without a word."""
+    path = kit(tmp_path)
+    shop = path.parent / "shop.toml"
+    shop.write_text('book = "mising/shop-book.sqlite"\n' + shop.read_text())
+    with pytest.raises(InputError, match=r"shop\.toml:1:1: book: there is no folder .*mising\. Make it"):
+        read_job(path)
+    shop.write_text(shop.read_text().replace("mising", "m" * 300))
+    with pytest.raises(InputError, match="there is no folder"):
+        read_job(path)

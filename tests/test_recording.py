@@ -298,7 +298,8 @@ def test_stock_cutters_and_hardware_are_recorded_one_by_one(
     by = ("--by", "Ada")
     text_of(capsys, 0, "record", job, "--stock", "11.82 11.76 mm; 11.90".replace("11.76 mm;", "11.76"), *by)
     text_of(capsys, 0, "record", job, "--stock", "11,82; 11,9", "--lot", "March delivery", *by)
-    text_of(capsys, 0, "record", job, "--cutter", 1, "--found", "2.97 mm", *by)
+    told = text_of(capsys, 0, "record", job, "--cutter", 1, "--found", "2.97 mm", *by)
+    assert "take a cutter's diameter from the shop file: write it there too" in told
     text_of(capsys, 0, "record", job, "--hardware", "M6 hex head bolt", "--found", ".389 in", *by)
     found = [(one.kind, one.subject, one.found, one.asked and round(one.asked, 2)) for one in standing(
         job.parent / "shop-book.sqlite")]  # fmt: skip

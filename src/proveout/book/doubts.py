@@ -18,6 +18,10 @@ NEAR: Final = 0.1
 STRANGE: Final = 0.1
 LEAST_STRANGE: Final = 0.3
 MOST_STRANGE: Final = 1.0
+# What hardware goes into is cut far closer: twice what a shop without a coupon is out by, and more. Project
+# default.
+STRANGE_FIT: Final = 0.25  # mm
+FITTING: Final = ("recess", "hole")
 STRANGE_TIMES: Final = 3.0  # a job that takes so many times longer or shorter than was reckoned
 FIRST_YEAR: Final = 2000
 
@@ -81,6 +85,8 @@ def _far_off(entry: Entry, units: System) -> str:
         if abs(entry.found / entry.asked / times - 1) < NEAR:
             return f"{read}, where {asked} was asked for, looks like {slip}."
     strange = min(MOST_STRANGE, max(LEAST_STRANGE, STRANGE * entry.asked))
+    if entry.feature in FITTING:
+        strange = min(strange, STRANGE_FIT)
     off = abs(entry.found - entry.asked)
     if off > strange:
         return f"{read} is {show_length(off, units)} off the {asked} that was asked for."

@@ -174,18 +174,37 @@ def _doubts(
     system: System,
 ) -> tuple[Finding, ...]:
     """Where many parts will miss their fit: what scatters most, and how to better it."""
+    drying = _drying(fit, moves, name=name, system=system)
     if shares.right >= SURE:
-        return ()
+        return drying
     each = {"hardware": hardware, "cut": cut, "wood's moisture": moves}
     worst = max(each, key=lambda one: each[one].spread.deviation)
     deviation = show_length(each[worst].spread.deviation, system)
     return (
+        *drying,
         Finding(
             level=Level.NOTE if shares.right >= DOUBTFUL or not measured else Level.CAUTION,
             kind="fit-doubtful",
             text=f"{name}: {in_hundred(shares)}. The {worst} scatters most, by {deviation} (one standard "
             f'deviation); "{fit.name}" is {show_length(fit.high - fit.low, system)} wide.',
             remedy=_better(worst, measured=measured, learned="shop book" in cut.figure.source),
+        ),
+    )
+
+
+def _drying(fit: FitClass, moves: Scatter, *, name: str, system: System) -> tuple[Finding, ...]:
+    """What is sized for wood that will dry is loose on the day that it is cut."""
+    closes = -moves.spread.mean
+    if closes <= (fit.high - fit.low) / 2:
+        return ()
+    return (
+        Finding(
+            level=Level.NOTE,
+            kind="fit-doubtful",
+            text=f"{name}: the wood will dry and close it by about {show_length(closes, system)} until it is "
+            "used, and it is cut so much wider: on the day of the cut the hardware goes in loosely.",
+            remedy="Let the part lie for some weeks in the air that it is used in, and press the hardware in "
+            "then. Where it can't wait, bond it with epoxy.",
         ),
     )
 

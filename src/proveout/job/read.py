@@ -251,6 +251,8 @@ def _travel_height(table: Table, above: float) -> None:
 def _shop(source: Source, faults: Faults) -> Shop | None:
     table = top_table(source, faults)
     head = table.values(ShopFields, ("machine", "plate", "cutters", "clamps"))
+    if head is not None:
+        _book_folder(table, source.file.parent / head[ShopFields.book])
     machine = read_machine(table)
     plate = read_plate(table)
     cutters = [
@@ -281,6 +283,16 @@ def refuse_doubles(table: Table, name: str, keys: list[Any], field: str) -> None
             table.wrong(
                 f"{field} {key} is taken already. Give each of the {name} its own.", name, index, field
             )
+
+
+def _book_folder(table: Table, book: Path) -> None:
+    """A misspelt folder would lose all that was learned, without a word."""
+    try:
+        there = book.parent.is_dir()
+    except OSError:  # too long to be one, or not to be looked into
+        there = False
+    if not there:
+        table.wrong(f"there is no folder {book.parent}. Make it, or write where the shop book lies.", "book")
 
 
 def read_machine(table: Table) -> Machine | None:

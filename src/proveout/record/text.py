@@ -43,12 +43,26 @@ def recorded_text(recorded: Recorded, named: Path) -> str:
         f"  {number}  {entry_words(entry, recorded.units)}"
         for number, entry in zip(recorded.ids, recorded.entries, strict=True)
     ]
+    lines += _hints(recorded)
     first = recorded.ids[0]
     if not recorded.entries[0].withdrawn:
         lines.append(
             f"A slip? proveout record {named} --correct {first} --found SIZE, or --withdraw {first}."
         )
     return "\n".join(lines)
+
+
+# What a reading of the bench changes by itself is nothing: the files say what jobs are made for.
+_HINTS: Final[dict[Kind, str]] = {
+    "cutter": "Jobs take a cutter's diameter from the shop file: write it there too.",
+    "hardware": "Jobs take hardware from the job file: write it there, as across_flats or dowel_diameter.",
+    "stock": "Jobs take the stock's readings from the job file: write them there too, as thickness.",
+}
+
+
+def _hints(recorded: Recorded) -> list[str]:
+    kinds = dict.fromkeys(entry.kind for entry in recorded.entries if not entry.withdrawn)
+    return [_HINTS[kind] for kind in kinds if kind in _HINTS]
 
 
 def recorded_json(recorded: Recorded) -> str:
