@@ -55,7 +55,6 @@ def hex_recess(
     fit: str,
     name: str,
     named: int | None,
-    flats_stated: float | None = None,
     given: tuple[Figure, Cutter] | None = None,
 ) -> HexRecess:
     """The recess that takes a head or nut with that fit, in the job's stock.
@@ -69,7 +68,6 @@ def hex_recess(
         fit: name of a fit class
         name: of the feature, for figures and messages: "knob.head recess"
         named: number of the cutter that the person named
-        flats_stated: what to cut it to, where that is not to be chosen
         given: flats that the recess shall have, whatever the fit says, and the cutter that makes it
     Raises:
         InputError: hardware or class unknown, stock thinner than the head and a floor, no cutter that will do
@@ -82,7 +80,7 @@ def hex_recess(
         flats, cutter = given
         fitted = fit_on_flats(job, size, chosen, cutter, name, stated=flats.value)
     else:
-        cutter, fitted = _chosen(job, size, chosen, depth.value, name, named, flats_stated)
+        cutter, fitted = _chosen(job, size, chosen, depth.value, name, named)
         flats = fitted.figures[0]
     travel = _travel(size, flats, cutter, name, job.units)
     left = _flat_left(flats, travel, cutter, name)
@@ -123,14 +121,13 @@ def _chosen(
     depth: float,
     name: str,
     named: int | None,
-    stated: float | None,
 ) -> tuple[Cutter, SizedFit]:
     """The cutter, and the flats that are cut with it."""
     cutter = _cutter(job, size, size.flats.value + chosen.target, depth, name, named)
-    fitted = fit_on_flats(job, size, chosen, cutter, name, stated=stated)
+    fitted = fit_on_flats(job, size, chosen, cutter, name)
     slimmer = _cutter(job, size, fitted.size, depth, name, named)
     if slimmer is not cutter:  # what is cut is narrower than what was asked about first
-        cutter, fitted = slimmer, fit_on_flats(job, size, chosen, slimmer, name, stated=stated)
+        cutter, fitted = slimmer, fit_on_flats(job, size, chosen, slimmer, name)
     return cutter, fitted
 
 

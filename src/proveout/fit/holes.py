@@ -66,7 +66,6 @@ def dowel_hole(
     fit: str,
     name: str,
     named: int | None,
-    diameter_stated: float | None = None,
 ) -> SizedHole:
     """The through hole for a dowel, so wide that fewest parts miss the fit class.
 
@@ -78,7 +77,7 @@ def dowel_hole(
     chosen = fit_class(fit, wood.kind, "round")
     # A drill leaves its own size: it must come near the middle of the class, or more parts are lost.
     match = min((chosen.high - chosen.low) / 4, DRILL_MATCH)
-    about = pin.value + chosen.target if diameter_stated is None else diameter_stated
+    about = pin.value + chosen.target
     cutter, drilled = hole_cutter(job, about, match=match, name=name, named=named)
     readings = readings_of(hardware, hardware.diameter)
     fitted = sized_fit(
@@ -90,7 +89,7 @@ def dowel_hole(
         what="diameter",
         measured=bool(readings),
         system=job.units,
-        fixed_size=cutter.diameter if drilled else diameter_stated,
+        fixed_size=cutter.diameter if drilled else None,
     )
     return SizedHole(
         diameter=fitted.size,
