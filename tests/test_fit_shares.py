@@ -27,6 +27,18 @@ def recess(job: Job, hardware: Hardware = HEAD, fit: str = "firm press") -> HexR
     return hex_recess(job, hardware=hardware, fit=fit, name="knob.head recess", named=None)
 
 
+def flat_sawn(cut: float, driest: float, dampest: float) -> Air:
+    """The air that a flat-sawn board is cut in and used in: humidity in per cent, at 20 deg C."""
+    return Air(
+        cut_humidity=cut,
+        cut_temperature=20.0,
+        use_humidity=(driest, dampest),
+        use_temperature=20.0,
+        moisture=None,
+        sawn="flat-sawn",
+    )
+
+
 def figure(made: HexRecess, name: str) -> float:
     """A figure's value, by the end of its name."""
     return next(one.value for one in made.figures if one.name.endswith(name))
@@ -94,14 +106,7 @@ def test_a_box_that_scatters_is_found_out() -> None:
 
 def test_a_maple_board_that_will_dry_is_cut_wider_and_told() -> None:
     """From 60 % in the shop to 25 % in winter a flat-sawn board closes on the head; plywood doesn't."""
-    air = Air(
-        cut_humidity=60.0,
-        cut_temperature=20.0,
-        use_humidity=(25.0, 30.0),
-        use_temperature=20.0,
-        moisture=None,
-        sawn="flat-sawn",
-    )
+    air = flat_sawn(60.0, 25.0, 30.0)
     wet = replace(a_job(material="sugar maple"), air=air)
     steady = replace(wet, air=replace(air, use_humidity=(60.0, 60.0)))
     # 10 mm x 0.00353 x (11.0 - 5.4 to 6.2): about 0.18 mm; Wood Handbook, equations 4-5 and 13-2
@@ -112,14 +117,7 @@ def test_a_maple_board_that_will_dry_is_cut_wider_and_told() -> None:
 
 def test_growing_wood_loosens_no_head_and_quarter_sawn_moves_less() -> None:
     """Along the grain it holds as before, so nothing above 0; a meter may be a point off either way."""
-    air = Air(
-        cut_humidity=30.0,
-        cut_temperature=20.0,
-        use_humidity=(60.0, 70.0),
-        use_temperature=20.0,
-        moisture=None,
-        sawn="flat-sawn",
-    )
+    air = flat_sawn(30.0, 60.0, 70.0)
     job = replace(a_job(material="sugar maple"), air=air)
     assert moisture_scatter(job, size=10.0, form="round", name="x").spread.mean == 0.0
     dry = replace(air, cut_humidity=60.0, use_humidity=(30.0, 35.0))
@@ -213,14 +211,7 @@ def test_inch_pins_of_a_stated_zone_have_their_own_nominal_size() -> None:
 
 def test_a_hexagon_in_growing_wood_loosens_by_at_most_a_quarter() -> None:
     """Its three pairs lie 60 degrees apart: the one that grows least grows by sin^2 30 of it at worst."""
-    air = Air(
-        cut_humidity=30.0,
-        cut_temperature=20.0,
-        use_humidity=(65.0, 65.0),
-        use_temperature=20.0,
-        moisture=None,
-        sawn="flat-sawn",
-    )
+    air = flat_sawn(30.0, 65.0, 65.0)
     job = replace(a_job(material="sugar maple"), air=air)
     # 17 mm x 0.00353 x (12.0 - 6.2): 0.349 mm; Wood Handbook, equations 4-5 and 13-2
     spread = moisture_scatter(job, size=17.0, form="flats", name="x").spread
@@ -230,14 +221,7 @@ def test_a_hexagon_in_growing_wood_loosens_by_at_most_a_quarter() -> None:
 
 def test_what_is_to_be_measured_lies_in_its_own_range() -> None:
     """Also where the wood will dry and the recess is cut wider for it: a good part reads as good."""
-    air = Air(
-        cut_humidity=75.0,
-        cut_temperature=20.0,
-        use_humidity=(25.0, 30.0),
-        use_temperature=20.0,
-        moisture=None,
-        sawn="flat-sawn",
-    )
+    air = flat_sawn(75.0, 25.0, 30.0)
     for material in ("sugar maple", "birch plywood"):
         for fit in FIT_NAMES:
             made = recess(replace(a_job(material=material), air=air), fit=fit)
@@ -250,14 +234,7 @@ def test_what_is_to_be_measured_lies_in_its_own_range() -> None:
 
 def test_a_fit_that_waits_for_the_wood_to_dry_says_so() -> None:
     """Maple from damp air to a heated room: loose on the day, and what to do; plywood says nothing."""
-    air = Air(
-        cut_humidity=75.0,
-        cut_temperature=20.0,
-        use_humidity=(25.0, 30.0),
-        use_temperature=20.0,
-        moisture=None,
-        sawn="flat-sawn",
-    )
+    air = flat_sawn(75.0, 25.0, 30.0)
     told = [
         [
             one.text

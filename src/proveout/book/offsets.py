@@ -18,9 +18,10 @@ INSIDE: Final = ("recess", "hole", "slot")
 FEATURES: Final = (*INSIDE, "outline")
 # How well a hand tells one fit class from the next, standard deviation of the clearance, mm. Project default.
 JUDGED: Final = 0.02
-# Others' word counts where it narrows the spread by a tenth at least.
+# Others' word counts where it narrows the spread by a tenth at least. Project default.
 TELLS: Final = 0.9
-# A measured diameter that changed by more than this, mm, is another cutter or a new grind.
+# A measured diameter that changed by more than this, mm, is another cutter or a new grind. Project
+# default.
 MEASURED_ANEW: Final = 0.05
 FINE: Final = 0.01  # mm; a smaller error is told in thousandths
 # More readings than that of one kind: the newest are taken.

@@ -8,8 +8,8 @@ from typing import Final
 
 from proveout.book.learn import Prior
 
-# The last pass along a fitted wall may be pushed aside by up to this, mm a wall: the planner chooses it so. A
-# sharp cutter in easy wood gives next to nothing.
+# The last pass along a fitted wall may be pushed aside by up to this, mm a wall: the planner keeps to it. A
+# sharp cutter in easy wood gives next to nothing. Project default.
 PUSHED: Final = 0.03
 # What is left when all that can be reckoned has been: belts and screws that stretch, cutters ground under
 # size, wood that springs. Standard deviation of an offset about what was reckoned, mm.

@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from typing import Final, Literal, NamedTuple
 
+from proveout.book.priors import PUSHED
 from proveout.cutting.force import chip_load as chip_load_of
 from proveout.cutting.force import (
     cutting_power,
@@ -33,7 +34,7 @@ DULL: Final = 2.0  # a dull edge doubles the force; common practice, no source
 HOLD_SAFETY: Final = 3.0  # on friction alone
 TAB_SAFETY: Final = 2.0  # on what the tabs stand
 PUSH_OFF: Final = 0.05  # mm by which a wall may be off; a dull edge doubles it; project default
-FINISH_PUSH_OFF: Final = 0.03  # mm, of the last pass along the walls of a fit; project default
+FINISH_PUSH_OFF: Final = PUSHED  # mm, of the last pass along the walls of a fit: fits are sized for it
 POWER_SHARE: Final = 0.8  # of the spindle's power at a speed; common practice, no source
 CARBIDE_BENDS: Final = 600.0  # N/mm2 to stay below; project default
 STEEL_BENDS: Final = 300.0  # N/mm2, high-speed steel; project default

@@ -23,7 +23,8 @@ TIGHT_COUNTS: Final = 3.0
 MOST_GIVEN_UP: Final = 0.9
 TO_MEASURE: Final = "What a caliper will read after the cut; in the range the fit is right in use."
 TO_MEASURE_BLINDLY: Final = "What a caliper will read after the cut. What is right hangs on the hardware."
-# From this share on a fit is as right as the classes are wide; below the second, most shops would not start.
+# From this share on a fit counts as sure; below the second, most shops would not start. Project
+# defaults.
 SURE: Final = 0.9
 DOUBTFUL: Final = 0.6
 

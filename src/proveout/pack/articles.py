@@ -164,7 +164,7 @@ def _hardware(wanted: Wanted | None, feature: Feature) -> tuple[str, float | Non
         case KnobWanted(hardware=hardware) if feature.kind == "recess":
             return _named(hardware), _mean(hardware.across_flats, hardware)
         case CouponWanted(hardware=hardware) if feature.name.startswith(("recess", "hole")):
-            return _named(hardware), hardware.across_flats or hardware.diameter
+            return _named(hardware), _mean(hardware.across_flats or hardware.diameter, hardware)
         case StopWanted(hardware=hardware) if feature.kind == "hole":
             return _named(hardware), _mean(hardware.diameter, hardware)
         case _:
