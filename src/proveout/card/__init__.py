@@ -1,0 +1,1 @@
+"""The job card: the local page of one job."""
