@@ -1,7 +1,7 @@
 """What goes wrong, in two shapes: a Finding about the work, and an InputError about a file."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from enum import Enum
 from pathlib import Path
 from typing import Final, Literal
@@ -105,6 +105,28 @@ class Change:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Edit:
+    """One change of a job file: a field is set, a field or a table dropped, or a table added to a list.
+
+    set: `keys` lead to a field, which may be absent; `value` is text, a number, a truth, a list or a dict
+    drop: a field, a table, or an item of a list: ("clamps", 2), counted from 0
+    add: `keys` name a list of tables, ("clamps",) or ("parts", 0, "rules"); `value` has the new one's fields
+    """
+
+    what: Literal["set", "drop", "add"]
+    keys: tuple[str | int, ...]
+    value: object = field(default=None, hash=False)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Way:
+    """A way out of a finding that needs no thought: what a button would say, and what it would change."""
+
+    says: str  # "Let it be laid out again"
+    edits: tuple[Edit, ...]  # of the job file
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Finding:
     """Something seen in the plan or the proof, with its place and what to do about it."""
 
@@ -118,6 +140,7 @@ class Finding:
     name: str = ""  # what it happened to: "knob 3's head recess"
     amount: float | None = None  # mm by which; of findings with one cause, the largest is the worst
     change: Change | None = None  # the remedy, where a planner may apply it
+    ways: tuple[Way, ...] = ()  # out of it, each by itself; for whoever has the job file at hand
     each: tuple["Finding", ...] = ()  # all of them in order, where several of one cause are told as one
 
     def __post_init__(self) -> None:

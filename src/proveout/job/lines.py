@@ -7,7 +7,7 @@ parser has accepted, so it only has to find where things begin, never to judge t
 import re
 import tomllib
 from bisect import bisect_right
-from typing import Final, NamedTuple
+from typing import Final, Literal, NamedTuple
 
 from proveout.quantity import printable
 
@@ -16,7 +16,7 @@ Keys = tuple[str | int, ...]
 
 DEEPEST: Final = 8  # steps in a way; the files need 4
 
-_BLANK = re.compile(r"(?:[ \t\n]+|#[^\n]*)*")
+_BLANK = re.compile(r"(?:[ \t\r\n]+|#[^\n]*)*")
 _SPACE = re.compile(r"[ \t]*")
 _BARE = re.compile(r"[A-Za-z0-9_-]+")
 _PLAIN = re.compile(r"[^,\]}#\n]+")
@@ -36,6 +36,17 @@ class Spot(NamedTuple):
     column: int
 
 
+class Mark(NamedTuple):
+    """Where in a text a header, a field or an item of a list begins and ends: characters from 0."""
+
+    kind: Literal["table", "listed", "field", "inner", "item"]  # [x], [[x]], x = 1, the same within {}, in []
+    keys: Keys
+    home: Keys  # the table or list in which it is written; a dotted key leads further
+    begin: int
+    value: int  # where its value begins
+    end: int  # past its value, or past the header's brackets
+
+
 class TooDeep(ValueError):
     """Tables and lists nested deeper than any file of ours; says where."""
 
@@ -53,6 +64,17 @@ def line_table(text: str) -> dict[Keys, Spot]:
         TooDeep: more than `DEEPEST` steps from the top to a value
     """
     return _Scanner(text).run()
+
+
+def marks_of(text: str) -> tuple[Mark, ...]:
+    """Every header, field and list item of a TOML text that parses, in order; line ends of either kind.
+
+    Raises:
+        TooDeep: more than `DEEPEST` steps from the top to a value
+    """
+    scanner = _Scanner(text)
+    scanner.run()
+    return tuple(sorted(scanner.marks, key=lambda mark: (mark.begin, -mark.end)))
 
 
 def spelled(keys: Keys) -> str:
@@ -75,6 +97,7 @@ class _Scanner:
         self.text = text
         self.at = 0
         self.spots: dict[Keys, Spot] = {}
+        self.marks: list[Mark] = []
         self.items: dict[Keys, int] = {}  # how many tables an array of tables has so far
         self.starts = [0, *(found.end() for found in re.finditer("\n", text))]
 
@@ -85,7 +108,7 @@ class _Scanner:
             if self.sees("["):
                 base = self.header()
             else:
-                self.statement(base)
+                self.statement(base, "field")
             self.skip(_BLANK)
         return self.spots
 
@@ -100,6 +123,7 @@ class _Scanner:
         base = self.latest(tuple(names))
         for length in range(1, len(base) + 1):
             self.note(base[:length], begin)
+        self.marks.append(Mark("listed" if listed else "table", base, (), begin, begin, self.at))
         return base
 
     def latest(self, names: Keys) -> Keys:
@@ -111,14 +135,15 @@ class _Scanner:
                 keys = (*keys, self.items[keys] - 1)
         return keys
 
-    def statement(self, base: Keys) -> None:
+    def statement(self, base: Keys, kind: Literal["field", "inner"]) -> None:
         begin = self.at
         keys = (*base, *self.key())
         for length in range(len(base) + 1, len(keys) + 1):
             self.note(keys[:length], begin)
         self.at += 1  # the equals sign
         self.skip(_SPACE)
-        self.value(keys)
+        value = self.at
+        self.marks.append(Mark(kind, keys, base, begin, value, self.value(keys)))
 
     def key(self) -> list[str]:
         """A key's names; a dotted key has several."""
@@ -139,7 +164,8 @@ class _Scanner:
         raw = self.take(_STRING)
         return next(iter(tomllib.loads(f"{raw} = 0"))) if "\\" in raw else raw[1:-1]
 
-    def value(self, keys: Keys) -> None:
+    def value(self, keys: Keys) -> int:
+        """Goes past a value; where it ends, without the spaces behind it."""
         if self.sees("["):
             self.list_items(keys)
         elif self.sees("{"):
@@ -147,15 +173,18 @@ class _Scanner:
         elif self.sees('"') or self.sees("'"):
             self.take(_STRING)
         else:
-            self.take(_PLAIN)
+            plain = self.take(_PLAIN)
+            return self.at - len(plain) + len(plain.rstrip())
+        return self.at
 
     def list_items(self, keys: Keys) -> None:
         self.at += 1
         number = 0
         self.skip(_BLANK)
         while not self.sees("]"):
-            self.note((*keys, number), self.at)
-            self.value((*keys, number))
+            item, begin = (*keys, number), self.at
+            self.note(item, begin)
+            self.marks.append(Mark("item", item, keys, begin, begin, self.value(item)))
             number += 1
             self.skip(_BLANK)
             if self.sees(","):
@@ -167,7 +196,7 @@ class _Scanner:
         self.at += 1
         self.skip(_BLANK)
         while not self.sees("}"):
-            self.statement(keys)
+            self.statement(keys, "inner")
             self.skip(_BLANK)
             if self.sees(","):
                 self.at += 1
