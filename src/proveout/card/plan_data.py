@@ -55,6 +55,7 @@ def plan_data(
         },
         "plate": _plate(job),
         "zero": {"at": _point(zero_of(job)[:2]), "corner": job.zero.corner, "level": job.zero.level},
+        "places": len(getattr(job, "places", ())),
         "parts": _parts(job, placed, lying),
         "clamps": _clamps(job, held, cutters),
         "others": list(_others(held)),
