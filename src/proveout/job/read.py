@@ -55,7 +55,7 @@ from proveout.job.records import (
     Wanted,
     Zero,
 )
-from proveout.job.source import Source, read_source
+from proveout.job.source import Source, parse_source, read_source
 from proveout.job.table import Faults, Table, Values
 from proveout.quantity import NO_UNIT, System, show_length
 
@@ -79,6 +79,22 @@ def read_shop(path: Path) -> Shop:
     return shop
 
 
+def read_shop_text(text: str, path: Path) -> Shop:
+    """The same of a text that stands, or might come to stand, in the file `path`.
+
+    Raises:
+        InputErrors: everything that is wrong in it
+    """
+    faults = Faults()
+    try:
+        shop = _shop(parse_source(text, path), faults)
+    except InputError as error:
+        raise InputErrors([error]) from None
+    raise_all(faults, path)
+    assert shop is not None
+    return shop
+
+
 def read_job(path: Path) -> Job:
     """A job file, the shop file that it names, and what that shop's book has taught.
 
@@ -87,7 +103,24 @@ def read_job(path: Path) -> Job:
         InputErrors: everything that is wrong in both, file by file in order of lines
     """
     _refuse_other_kinds(path)
-    job = _job(path)
+    return _with_book(_job(source_of(path)))
+
+
+def read_job_text(text: str, path: Path) -> Job:
+    """The same of a text that stands, or might come to stand, in the file `path`.
+
+    Raises:
+        InputError: a shop book that can't be read
+        InputErrors: everything that is wrong in text and shop file
+    """
+    try:
+        source = parse_source(text, path)
+    except InputError as error:
+        raise InputErrors([error]) from None
+    return _with_book(_job(source))
+
+
+def _with_book(job: Job) -> Job:
     if not job.shop.book.exists():
         return job
     # The model costs 0.1 s of imports; shops without a book don't pay.
@@ -110,9 +143,8 @@ def _refuse_other_kinds(path: Path) -> None:
         )
 
 
-def _job(path: Path) -> Job:
-    faults = Faults()
-    source = source_of(path)
+def _job(source: Source) -> Job:
+    faults, path = Faults(), source.file
     table = top_table(source, faults)
     head = table.values(JobFields, ("stock", "air", "zero", "clamps", *MEANS, "parts"))
     shop = shop_named(table, source, faults)
