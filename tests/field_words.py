@@ -1,6 +1,6 @@
 """What docs/job-file.md says of each field, as the card shows it. Run this after a change of that page:
 
-    python tests/field_words.py
+python tests/field_words.py
 """
 
 import json

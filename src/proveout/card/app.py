@@ -119,8 +119,8 @@ def _plain_error(error: Exception) -> dict[str, object]:
 def _failed(_: Request, error: Exception) -> Response:
     """What should never happen: the page says so, and the terminal where."""
     text = (
-        f"The card failed at this ({type(error).__name__}: {str(error)[:200]}). What was saved is in the file. "
-        "The terminal that it runs in says more."
+        f"The card failed at this ({type(error).__name__}: {str(error)[:200]}). What was saved is in the "
+        "file. The terminal that it runs in says more."
     )
     return JSONResponse({"errors": [{"file": "", "field": "", "line": None, "text": text}]}, 500)
 

@@ -5,7 +5,7 @@ proves. Windows are told that something is new and fetch what they show.
 """
 
 import threading
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -16,11 +16,13 @@ from proveout.card.follow import followed
 from proveout.card.proved import Proved
 from proveout.card.prover import News, Prover
 from proveout.figure import Figure
-from proveout.finding import Edit, InputError, InputErrors
+from proveout.finding import Edit, InputError, InputErrors, Place
+from proveout.job.lines import spelled
 from proveout.job.locate import located
 from proveout.job.read import read_job_text, read_shop_text
 from proveout.job.records import Job
 from proveout.job.source import Source, parse_source
+from proveout.quantity import printable
 
 if TYPE_CHECKING:
     from proveout.draft import Draft
@@ -30,6 +32,7 @@ Which = Literal["job", "shop"]
 Tell = Callable[[dict[str, object]], None]
 
 QUIET: Final = 0.6  # s without a change, before the proof is begun
+FILES: Final = {"shop", "drawing", "book"}  # fields that name a file
 LOOK: Final = 1.0  # s, after which the files are looked at for changes from elsewhere
 
 
@@ -153,6 +156,7 @@ class Desk:
         """
         try:
             document = self.document(which)
+            _refuse_outside(edits, document.path)
             before, after = document.edited(edits, seen)
             if which == "job":
                 after = followed(before, after, edits)
@@ -313,6 +317,33 @@ class Desk:
             self._set(errors=news.errors, stage="", failed="")
         else:
             self._set(stage="", failed=news.failed)
+
+
+def _refuse_outside(edits: Sequence[Edit], file: Path) -> None:
+    """A page names files within the job's folder only; others are an editor's business.
+
+    Raises:
+        InputError: an edit that names one elsewhere
+    """
+    folder = file.parent.resolve()
+    for field, named in _files_named(edits):
+        if not isinstance(named, str) or "\0" in named:
+            continue  # told of by whoever reads the field
+        if not (folder / named).resolve().is_relative_to(folder):
+            raise InputError(
+                f'"{printable(named)}" lies outside the job\'s folder, and the page names files within it '
+                "only. Copy the file there; or write the path into the job file with an editor.",
+                Place(file=file, field=field),
+            )
+
+
+def _files_named(edits: Sequence[Edit]) -> Iterator[tuple[str, object]]:
+    """The fields that name files, and the names that edits give them."""
+    for edit in edits:
+        if edit.what == "set" and edit.keys[-1] in FILES:
+            yield spelled(edit.keys), edit.value
+        elif edit.what == "add" and isinstance(edit.value, dict):
+            yield from ((spelled((*edit.keys, name)), edit.value[name]) for name in FILES & edit.value.keys())
 
 
 def _read(text: str, path: Path) -> tuple[Job | None, tuple[InputError, ...]]:

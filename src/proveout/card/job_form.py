@@ -1,5 +1,6 @@
 """Which boxes stand in which section of the card: the job's in the order of the work, then the bench's."""
 
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
@@ -153,12 +154,15 @@ def _listed(values: Values, units: System | None, name: str, table: type, title:
 
 
 def _hold_adds(values: Values, bench: Values | None) -> Iterator[Adds]:
-    kinds = [str(one["name"]) for one in _tables(bench or {}, "clamps") if "name" in one]
-    for kind in kinds:
+    used = Counter(str(one.get("clamp")) for one in _tables(values, "clamps"))
+    for one in _tables(bench or {}, "clamps"):
+        kind, count = str(one.get("name")), one.get("count")
+        if isinstance(count, int) and used[kind] >= count:
+            continue  # the shop has no more of them
         value = template(fields.ClampAtFields, clamp=kind, **_free_hole(values, bench or {}))
         yield Adds(says=f"a clamp: {kind}", edits=({"what": "add", "keys": ["clamps"], "value": value},))
-    for name, (table, one, _) in MEANS.items():
-        yield Adds(says=one, edits=({"what": "add", "keys": [name], "value": template(table)},))
+    for name, (table, said, _) in MEANS.items():
+        yield Adds(says=said, edits=({"what": "add", "keys": [name], "value": template(table)},))
     if "vacuum" not in values:
         value = template(fields.VacuumFields)
         yield Adds(
@@ -201,7 +205,7 @@ def bench_forms(bench: Values) -> tuple[Asked, ...]:
     """The shop file's boxes."""
     units = units_of(bench)
     plate, machine = _table(bench, "plate"), _table(bench, "machine")
-    spindle, inserts = _table(machine, "spindle"), _table(plate, "inserts")
+    inserts = _table(plate, "inserts")
     forms = (
         form(fields.ShopFields, (), bench, units, title="The shop"),
         form(fields.MachineFields, ("machine",), machine, units, title="The machine"),
