@@ -29,6 +29,7 @@ from proveout.job.grid import holes_of
 from proveout.job.records import Job
 from proveout.layout.keepouts import keep_out
 from proveout.layout.lay import LayOrder, lay
+from proveout.layout.settled import flaw_outline, settled_parts
 from proveout.motion_time import Minutes
 from proveout.pack.made import LIKELY_MINUTES, Made
 from proveout.parts.part import PlacedPart, lies
@@ -339,6 +340,8 @@ def _lay_order(job: Job, shaped: Shaped, held: Held) -> LayOrder:
         inserts=held.inserts,
         through_z=-job.through_allowance,
         units=job.units,
+        settled=settled_parts(job.places, shaped.parts),
+        flaws=tuple(flaw_outline(flaw) for flaw in job.flaws),
     )
 
 

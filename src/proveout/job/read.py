@@ -37,6 +37,7 @@ from proveout.job.read_coupon import read_coupon
 from proveout.job.read_drawn import read_drawn
 from proveout.job.read_hardware import dowel_of, hexagon_of
 from proveout.job.read_means import MEANS, read_means
+from proveout.job.read_places import read_flaws, read_places
 from proveout.job.read_use import check_uses, read_finish, read_use
 from proveout.job.records import (
     ClampAt,
@@ -55,7 +56,7 @@ from proveout.job.records import (
     Wanted,
     Zero,
 )
-from proveout.job.source import Source, read_source
+from proveout.job.source import Source, parse_source, read_source
 from proveout.job.table import Faults, Table, Values
 from proveout.quantity import NO_UNIT, System, show_length
 
@@ -87,7 +88,7 @@ def read_job(path: Path) -> Job:
         InputErrors: everything that is wrong in both, file by file in order of lines
     """
     _refuse_other_kinds(path)
-    job = _job(path)
+    job = _job(path, source_of(path))
     if not job.shop.book.exists():
         return job
     # The model costs 0.1 s of imports; shops without a book don't pay.
@@ -110,11 +111,23 @@ def _refuse_other_kinds(path: Path) -> None:
         )
 
 
-def _job(path: Path) -> Job:
+def read_job_text(text: str, path: Path) -> Job:
+    """A job from the text that its file has or could have; without what the shop's book has taught.
+
+    Raises:
+        InputErrors: everything that is wrong in it and in the shop file that it names
+    """
+    try:
+        source = parse_source(text, path)
+    except InputError as error:
+        raise InputErrors([error]) from None
+    return _job(path, source)
+
+
+def _job(path: Path, source: Source) -> Job:
     faults = Faults()
-    source = source_of(path)
     table = top_table(source, faults)
-    head = table.values(JobFields, ("stock", "air", "zero", "clamps", *MEANS, "parts"))
+    head = table.values(JobFields, ("stock", "air", "zero", "clamps", *MEANS, "flaws", "parts", "places"))
     shop = shop_named(table, source, faults)
     stock = read_stock(table)
     zero = read_zero(table)
@@ -122,6 +135,8 @@ def _job(path: Path) -> Job:
     means = read_means(table, stock)
     air = read_air(table)
     parts = [_part(one) for one in table.tables("parts", most=MOST_PARTS, example=PARTS_EXAMPLE)]
+    flaws = read_flaws(table, stock)
+    places = read_places(table, stock, parts)
     finish = read_finish(table, head)
     check_bench(table, shop, stock, clamps, parts)
     if shop is not None:
@@ -146,6 +161,8 @@ def _job(path: Path) -> Job:
         means=means,
         finish=finish,
         air=air,
+        places=places,
+        flaws=flaws,
     )
 
 
