@@ -1,4 +1,4 @@
-"""Ways out of findings: edits of the job file that are clearly right, each tried on the file before it is offered.
+"""Ways out of findings: edits of the job file that are clearly right, each tried on the file beforehand.
 
 After the fact, so that the prover need not know that there is a job file: what it says of a clamp is matched
 with the clamps of the job.
@@ -7,6 +7,7 @@ with the clamps of the job.
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from pathlib import Path
+from typing import Final
 
 from proveout.finding import Edit, Finding, InputError, Way
 from proveout.holding_parts import for_parts
@@ -16,7 +17,7 @@ from proveout.job.rewrite import rewritten
 from proveout.layout.move_clamp import clamp_way
 from proveout.pack.made import Made
 
-STRUCK = ("clamp-struck", "bolt-struck", "rapid-close")
+STRUCK: Final = ("clamp-struck", "bolt-struck")
 
 
 def ways_out(made: Made, text: str) -> tuple[Finding, ...]:

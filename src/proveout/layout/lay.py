@@ -321,6 +321,8 @@ def _refusal(order: LayOrder, puts: Sequence[_Put], counts: Sequence[int]) -> Fi
         remedy = (
             f"a sheet {longer} long and {height} wide would take them all with these clamps; or cut fewer"
         )
+    if order.settled:
+        remedy += ", or let the parts that have a place be laid out again"
     return Finding(
         level=Level.STOP,
         kind="does-not-fit",
