@@ -71,6 +71,11 @@ KINDS: Final[dict[str, str]] = {
     # the plan
     "as-drawn": "what was settled or rounded when a drawing became a part",
     "does-not-fit": "parts that can't be laid on the sheet",
+    "part-under-clamp": "a part put where its cut would meet a clamp, a bolt, a stop or a screw",
+    "part-off-sheet": "a part put where it leaves the sheet, or comes near the sheet's edge",
+    "parts-too-close": "parts put so near each other that their cuts meet, or leave little wood between",
+    "part-over-insert": "a part put where a cut right through would meet the metal of the plate's inserts",
+    "part-on-flaw": "a part put over a flaw of the sheet",
     "no-cutter": "a feature that no cutter on hand can make",
     "head-does-not-seat": "a head or nut that can't seat in its recess",
     "wood-gives-first": "the wood gives before the bolt is tight",

@@ -29,6 +29,8 @@ from proveout.job.grid import holes_of
 from proveout.job.records import Job
 from proveout.layout.keepouts import keep_out
 from proveout.layout.lay import LayOrder, lay
+from proveout.layout.place_findings import place_findings
+from proveout.layout.settled import flaw_outline, settled_parts
 from proveout.motion_time import Minutes
 from proveout.pack.made import LIKELY_MINUTES, Made
 from proveout.parts.part import PlacedPart, lies
@@ -301,7 +303,12 @@ def plan(
         setup=setup,
         placed=placed,
         programs=programs,
-        findings=(*shaped.findings, *hold_findings(job, reckoned, values, strength), *traced.findings),
+        findings=(
+            *shaped.findings,
+            *place_findings(job, placed, held),
+            *hold_findings(job, reckoned, values, strength),
+            *traced.findings,
+        ),
         values=values,
         figures=(
             *reckoned.figures,
@@ -339,6 +346,8 @@ def lay_order(job: Job, shaped: Shaped, held: Held) -> LayOrder:
         inserts=held.inserts,
         through_z=-job.through_allowance,
         units=job.units,
+        settled=settled_parts(job.places, shaped.parts),
+        flaws=tuple(flaw_outline(flaw) for flaw in job.flaws),
     )
 
 

@@ -144,8 +144,8 @@ def _hold(values: Values, units: System | None) -> Iterator[Form]:
         yield form(
             fields.VacuumFields, ("vacuum",), _table(values, "vacuum"), units, title="The vacuum", drops=True
         )
-    yield from _listed(values, units, "flaws", getattr(fields, "FlawFields", fields.TapeFields), "Flaw")
-    yield from _listed(values, units, "places", getattr(fields, "PlaceFields", fields.TapeFields), "Place")
+    yield from _listed(values, units, "flaws", fields.FlawFields, "Flaw")
+    yield from _listed(values, units, "places", fields.PlaceFields, "Place")
 
 
 def _listed(values: Values, units: System | None, name: str, table: type, title: str) -> Iterator[Form]:

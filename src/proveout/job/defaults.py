@@ -99,3 +99,7 @@ AIR_TEMPERATURE: Final = 20.0
 
 # The shop book's file, beside the shop file. The project's own choice.
 BOOK: Final = "shop-book.sqlite"
+
+# A flaw that nobody named; a part that a person put somewhere lies as it was drawn.
+FLAW: Final = "flaw"
+PLACE_TURN: Final = 0.0

@@ -33,6 +33,7 @@ MOST_CUTTERS: Final = 100
 MOST_LAYERS: Final = 100
 MOST_CLAMPS: Final = 100
 MOST_MEANS: Final = 50  # stops, dowels, tapes or screws
+MOST_FLAWS: Final = 100
 MOST_PARTS: Final = 200
 MOST_COPIES: Final = 2000
 FEWEST_STEPS: Final = 2  # of a coupon
@@ -297,6 +298,23 @@ class VacuumFields:
     at = required("at", "2 lengths", several(from_zero(LENGTH), "XY"), '["20 mm", "20 mm"]')
     size = required("size", "2 lengths", several(positive(LENGTH), "XY"), '["160 mm", "100 mm"]')
     pressure = optional("pressure", "pressure", positive(Kind.PRESSURE), '"0.5 bar"')
+
+
+class FlawFields:
+    """[[flaws]] of the job file"""
+
+    at = required("at", "2 lengths", several(from_zero(LENGTH), "XY"), '["120 mm", "80 mm"]')
+    size = optional("size", "2 lengths", several(positive(LENGTH), "XY"), '["30 mm", "12 mm"]')
+    diameter = optional("diameter", "length", positive(LENGTH), '"18 mm"')
+    what = defaulted("what", "text", text, '"knot"', defaults.FLAW)
+
+
+class PlaceFields:
+    """[[places]] of the job file"""
+
+    part = required("part", "text", text, '"knob 3"')
+    at = required("at", "2 lengths", several(signed(LENGTH), "XY"), '["120 mm", "80 mm"]')
+    turn = defaulted("turn", "angle", signed(ANGLE), '"90 deg"', defaults.PLACE_TURN)
 
 
 class PartFields:

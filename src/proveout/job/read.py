@@ -37,6 +37,7 @@ from proveout.job.read_coupon import read_coupon
 from proveout.job.read_drawn import read_drawn
 from proveout.job.read_hardware import dowel_of, hexagon_of
 from proveout.job.read_means import MEANS, read_means
+from proveout.job.read_places import read_flaws, read_places
 from proveout.job.read_use import check_uses, read_finish, read_use
 from proveout.job.records import (
     ClampAt,
@@ -146,7 +147,7 @@ def _refuse_other_kinds(path: Path) -> None:
 def _job(source: Source) -> Job:
     faults, path = Faults(), source.file
     table = top_table(source, faults)
-    head = table.values(JobFields, ("stock", "air", "zero", "clamps", *MEANS, "parts"))
+    head = table.values(JobFields, ("stock", "air", "zero", "clamps", *MEANS, "flaws", "parts", "places"))
     shop = shop_named(table, source, faults)
     stock = read_stock(table)
     zero = read_zero(table)
@@ -154,6 +155,8 @@ def _job(source: Source) -> Job:
     means = read_means(table, stock)
     air = read_air(table)
     parts = [_part(one) for one in table.tables("parts", most=MOST_PARTS, example=PARTS_EXAMPLE)]
+    flaws = read_flaws(table, stock)
+    places = read_places(table, stock, parts)
     finish = read_finish(table, head)
     check_bench(table, shop, stock, clamps, parts)
     if shop is not None:
@@ -178,6 +181,8 @@ def _job(source: Source) -> Job:
         means=means,
         finish=finish,
         air=air,
+        places=places,
+        flaws=flaws,
     )
 
 

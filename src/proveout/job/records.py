@@ -402,6 +402,25 @@ class Finish:
     coats: int
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlaceAt:
+    """Where a person put one of the parts; the rest are laid out around it."""
+
+    part: str  # as it is named where it lies: "knob 3"
+    at: tuple[float, float]  # left front corner of its extent as it is turned, from the sheet's
+    turn_deg: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Flaw:
+    """A knot, split or stain that no part should hold; exactly one of size and diameter."""
+
+    at: tuple[float, float]  # left front corner of a rectangle, or the middle of a round one
+    size: tuple[float, float] | None
+    diameter: float | None
+    what: str  # "knot"
+
+
 Anchor = Literal["zero", "corner"]
 
 
@@ -460,5 +479,7 @@ class Job:
     air: Air = USUAL_AIR
     intended: tuple[IntendedStated, ...] = ()  # of a setup file, whose programs come from elsewhere
     finish: Finish | None = None  # None: the parts stay bare
+    places: tuple[PlaceAt, ...] = ()  # parts that lie where a person put them
+    flaws: tuple[Flaw, ...] = ()
     learned: tuple[Learned, ...] = ()  # from the shop book
     learned_minutes: LearnedMinutes | None = None

@@ -16,10 +16,12 @@ from shapely.geometry.base import BaseGeometry
 
 from proveout.curve import polygon
 from proveout.finding import Finding, Level
+from proveout.job.read_places import placed_name
 from proveout.job.records import Cutter, Spindle
 from proveout.kernels.place import block, first_free
 from proveout.layout.keepouts import keep_out
-from proveout.layout.masks import Cells, Ints, Mask, cells_of, mask_of
+from proveout.layout.masks import Cells, Ints, Mask, cells_of, mask_of, with_behind
+from proveout.layout.settled import settled_rooms
 from proveout.parts.part import Part, PlacedPart
 from proveout.quantity import System, show_length
 from proveout.setup import Obstacle
@@ -45,6 +47,8 @@ class LayOrder:
     inserts: tuple[Obstacle, ...]
     through_z: float  # the lowest that any tip goes
     units: System
+    settled: tuple[PlacedPart, ...] = ()  # copies of the parts that lie where a person put them
+    flaws: tuple[Polygon, ...] = ()  # of the sheet, which no outline may hold
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,7 +66,7 @@ class _Shape(NamedTuple):
     part: int
     turn: float
     room: Mask  # the part with its kerf and half the web
-    kerf: Mask  # what is cut through, to be kept off the inserts
+    kerf: Mask  # what is cut through, to be kept off the inserts; with flaws, the outline's face behind it
     group: int  # which keep-out map it obeys
 
 
@@ -77,7 +81,7 @@ class _Sheet(NamedTuple):
     """The empty sheet as cells, one map a group of parts that use the same cutters."""
 
     blocked: list[Ints]  # running count of blocked cells
-    metal: Ints  # of cells over inserts that a through cut would meet
+    metal: Ints  # running count of cells over inserts that a through cut would meet; behind them, of flaws
     cell: float
 
 
@@ -85,7 +89,7 @@ def lay(order: LayOrder) -> Laid:
     """The parts placed on the sheet, or a finding that says what did not fit and what sheet it would take."""
     cell = _cell(order.size)
     shapes = _shapes(order, cell)
-    counts = [count for _, count in order.parts]
+    counts = _counts(order)
     sheet = _empty_sheet(order, order.size, cell)
     best: list[_Put] = []
     for sequence in _sequences(order, counts):
@@ -93,8 +97,14 @@ def lay(order: LayOrder) -> Laid:
         if puts and (not best or _merit(puts, shapes, cell) > _merit(best, shapes, cell)):
             best = puts
     placed = _named(best, order)
-    findings = () if len(placed) == sum(counts) else (_refusal(order, best, counts),)
+    findings = () if len(best) == sum(counts) else (_refusal(order, best, counts),)
     return Laid(placed=placed, used_length=min(_used(best, shapes, cell), order.size[0]), findings=findings)
+
+
+def _counts(order: LayOrder) -> list[int]:
+    """How many of each part are still to be laid."""
+    settled = [one.part for one in order.settled]
+    return [count - settled.count(part) for part, count in order.parts]
 
 
 def _cell(size: tuple[float, float]) -> float:
@@ -110,14 +120,18 @@ def _shapes(order: LayOrder, cell: float) -> list[list[_Shape]]:
         outline = polygon((part.outline,), tolerance=0.01)
         kerf_width = by_number[part.cutter].diameter
         room = outline.buffer(kerf_width + WEB / 2, quad_segs=16)
-        kerf = _kerf(part, outline, kerf_width)
+        kerf = kerf_of(part, outline, kerf_width)
         rows: list[_Shape] = []
         for turn in part.rotations_deg:
+            kerf_mask = mask_of(rotate(kerf, turn, origin=(0, 0)), cell)
+            if order.flaws:
+                face = mask_of(rotate(outline, turn, origin=(0, 0)), cell)
+                kerf_mask = with_behind(kerf_mask, face, int(order.size[1] // cell), cell)
             shape = _Shape(
                 index,
                 turn,
                 mask_of(rotate(room, turn, origin=(0, 0)), cell),
-                mask_of(rotate(kerf, turn, origin=(0, 0)), cell),
+                kerf_mask,
                 groups.index(_cutters_of(part)),
             )
             if not any(np.array_equal(shape.room.spans, other.room.spans) for other in rows):
@@ -126,7 +140,7 @@ def _shapes(order: LayOrder, cell: float) -> list[list[_Shape]]:
     return table
 
 
-def _kerf(part: Part, outline: Polygon, width: float) -> BaseGeometry:
+def kerf_of(part: Part, outline: Polygon, width: float) -> BaseGeometry:
     """All that is cut below the bed's face: the outline's kerf and every through feature."""
     cut = outline.buffer(width, quad_segs=16).difference(outline)
     for feature in part.features:
@@ -149,6 +163,9 @@ def _empty_sheet(order: LayOrder, size: tuple[float, float], cell: float) -> _Sh
     inset = max(order.edge_margin - WEB / 2, 0.0)
     free = box(inset, inset, size[0] - inset, size[1] - inset)
     on_sheet = cells_of(free, cell, (0.0, 0.0), columns, rows)
+    reach = {cutter.number: cutter.diameter + WEB / 2 for cutter in order.cutters}
+    settled = settled_rooms(order.settled, reach, 0.7072 * cell)
+    taken = ~on_sheet | cells_of(settled, cell, (0.0, 0.0), columns, rows)
     blocked = []
     for numbers in _groups(order):
         cutters = [by_number[number] for number in numbers]
@@ -159,14 +176,18 @@ def _empty_sheet(order: LayOrder, size: tuple[float, float], cell: float) -> _Sh
         # the keep-out gives back what the mask has too much, but no more than every obstacle was grown by.
         spare = min(cutter.radius for cutter in cutters) + min(WEB / 2, CLEARANCE)
         kept_off = cells_of(away.buffer(-spare), cell, (0.0, 0.0), columns, rows)
-        blocked.append(_running(~on_sheet | kept_off))
-    return _Sheet(blocked, _running(_metal(order, cell, columns, rows)), cell)
-
-
-def _metal(order: LayOrder, cell: float, columns: int, rows: int) -> Cells:
+        blocked.append(_running(taken | kept_off))
     met = [one.footprint for one in order.inserts if one.top + INSERT_CLEARANCE > order.through_z]
+    metal = _covered(met, cell, columns, rows)
+    if order.flaws:
+        metal = np.concatenate((metal, _covered(order.flaws, cell, columns, rows)))
+    return _Sheet(blocked, _running(metal), cell)
+
+
+def _covered(footprints: Sequence[Polygon], cell: float, columns: int, rows: int) -> Cells:
+    """Which cells lie over any of these."""
     cells = np.zeros((rows, columns), dtype=np.bool_)
-    for footprint in met:
+    for footprint in footprints:
         left, front, right, back = footprint.bounds
         c0, r0 = max(int(left // cell), 0), max(int(front // cell), 0)
         c1, r1 = min(int(right // cell) + 2, columns), min(int(back // cell) + 2, rows)
@@ -272,12 +293,17 @@ def _used(puts: Sequence[_Put], shapes: list[list[_Shape]], cell: float) -> floa
 
 
 def _named(puts: Sequence[_Put], order: LayOrder) -> tuple[PlacedPart, ...]:
+    """The parts by kind and number: those that were settled keep their names, the rest take what is left."""
     placed = []
     for index, (part, count) in enumerate(order.parts):
-        mine = sorted((put for put in puts if put.part == index), key=lambda put: (put.x, put.y))
-        for number, put in enumerate(mine, start=1):
-            name = part.name if count == 1 else f"{part.name} {number}"
-            placed.append(PlacedPart(name=name, part=part, sheet=1, x=put.x, y=put.y, turn_deg=put.turn))
+        settled = {one.name: one for one in order.settled if one.part == part}
+        mine = iter(sorted((put for put in puts if put.part == index), key=lambda put: (put.x, put.y)))
+        for number in range(1, count + 1):
+            name = placed_name(part.name, number, count)
+            if name in settled:
+                placed.append(settled[name])
+            elif (put := next(mine, None)) is not None:
+                placed.append(PlacedPart(name=name, part=part, sheet=1, x=put.x, y=put.y, turn_deg=put.turn))
     return tuple(placed)
 
 
@@ -290,16 +316,20 @@ def _refusal(order: LayOrder, puts: Sequence[_Put], counts: Sequence[int]) -> Fi
     )
     needed = _length_needed(order, counts)
     width, height = (show_length(side, order.units) for side in order.size)
+    others = [word for word, there in (("flaws", order.flaws), ("settled parts", order.settled)) if there]
+    around = " and ".join(["the clamps", *others])
     remedy = "fewer parts, smaller parts, or clamps further out"
     if needed is not None:
         longer = show_length(math.ceil(needed), order.units)
         remedy = (
             f"a sheet {longer} long and {height} wide would take them all with these clamps; or cut fewer"
         )
+    if order.settled:
+        remedy += ", or let the parts that have a place be laid out again"
     return Finding(
         level=Level.STOP,
         kind="does-not-fit",
-        text=f"{names} did not fit on the sheet of {width} x {height} around the clamps.",
+        text=f"{names} did not fit on the sheet of {width} x {height} around {around}.",
         remedy=remedy,
     )
 

@@ -37,6 +37,17 @@ def mask_of(shape: BaseGeometry, cell: float) -> Mask:
     return Mask(_spans(cells), columns, rows, (-left, -front))
 
 
+def with_behind(mask: Mask, other: Mask, rows: int, cell: float) -> Mask:
+    """A mask with another of the same shape's behind it, to be held against a map with a second one behind.
+
+    Args:
+        rows: of each of the two maps
+    """
+    dx, dy = (round((a - b) / cell) for a, b in zip(mask.offset, other.offset, strict=True))
+    behind = other.spans + np.array([dy + rows, dx, dx], dtype=np.int32)
+    return mask._replace(spans=np.concatenate((mask.spans, behind)))
+
+
 def cells_of(shape: BaseGeometry, cell: float, corner: tuple[float, float], columns: int, rows: int) -> Cells:
     """Which cells have their centre inside the shape, (rows, columns).
 
