@@ -4,11 +4,12 @@
  */
 
 import { boxAt, clampTransform, holeAt, middle, partTransform, poseOf, QUARTERS } from "./plan_change.js";
-import { boxOf, boxRing, ringsOf, shifted, turned } from "./plan_shapes.js";
+import { boxOf, ringsOf, shifted, turned } from "./plan_shapes.js";
 import { flawName, label, length } from "./plan_words.js";
 
 const SVG = "http://www.w3.org/2000/svg";
 const GUTTER = { left: 30, right: 14, back: 14, front: 50 }; // px round the bed, for the names of its holes
+export const SMALL = 0.9; // mm to a pixel, beyond which the picture is small: finer lines, fewer letters
 const LETTER = 0.58; // width of a letter in its own size, about
 
 /** An SVG element with attributes and children. */
@@ -139,7 +140,7 @@ export function fill(element, plan, thing, pose, one, look) {
   else element.removeAttribute("aria-current");
   const [left, , right, back] = boxAt(plan, thing, pose);
   const note = waits && text((left + right) / 2, back + 4 * one, "waiting", { class: "plan-note" });
-  element.replaceChildren(...draw(plan, thing, pose, one, look), ...(note ? [note] : []));
+  element.replaceChildren(...[...draw(plan, thing, pose, one, look), note].filter(Boolean));
 }
 
 function drawPart(plan, thing, pose, one, { marks }) {
@@ -156,7 +157,7 @@ function drawPart(plan, thing, pose, one, { marks }) {
       ...tabs.map(({ path }) => el("path", { d: path, class: "plan-tab" })))),
     partName(thing.name, boxAt(plan, thing, pose), one),
     pin,
-  ].filter(Boolean);
+  ];
 }
 
 function crossAt(path, one) {
@@ -178,8 +179,9 @@ function partName(name, [left, front, right, back], one) {
   const upright = high > 1.4 * wide;
   const room = (upright ? high : wide) * 0.86;
   const fits = Math.min(13, room / (LETTER * name.length));
-  const words = fits >= 8.5 ? name : (name.match(/\d+$/)?.[0] ?? "");
-  const size = fits >= 8.5 ? fits : 11;
+  const whole = fits >= (one > SMALL ? 10.5 : 8.5);
+  const words = whole ? name : (name.match(/\d+$/)?.[0] ?? "");
+  const size = whole ? fits : 11;
   const [x, y] = upright ? [left + 0.26 * (right - left), (front + back) / 2] : [(left + right) / 2, back - 0.25 * (back - front)];
   const turn = upright ? `translate(${x} ${-y}) rotate(-90)` : `translate(${x} ${-y})`;
   const made = el("text", { transform: turn, y: 0.35 * size * one, class: "plan-name" });
@@ -188,7 +190,7 @@ function partName(name, [left, front, right, back], one) {
   return made;
 }
 
-function drawClamp(plan, thing, pose, one, { marks }) {
+function drawClamp(plan, thing, pose, one, { marks, moving }) {
   const { data } = thing;
   const [x, y] = holeAt(plan, pose.hole);
   return [
@@ -198,7 +200,7 @@ function drawClamp(plan, thing, pose, one, { marks }) {
       el("path", { d: data.bar, class: "plan-clamp-bar", fill: `url(#${marks}-hatch)` }),
       el("circle", { r: data.knob / 2, class: "plan-knob" }),
       el("circle", { r: data.bolt / 2, class: "plan-bolt" }))),
-    text(x, y + data.bolt / 2 + 4 * one, pose.hole, { class: "plan-hole-name" }),
+    moving ? null : text(x, y + data.bolt / 2 + 4 * one, pose.hole, { class: "plan-hole-name" }),
   ];
 }
 
@@ -215,31 +217,38 @@ function drawFlaw(plan, thing, pose, one, { marks, selected, moving }) {
   return [over({}, ...shapes), text(x, y - 4 * one, flawName(thing), { class: "plan-name" }), ...grips];
 }
 
-/** Where a thing came from, broken; distances to the sheet's edges; for a clamp the holes, the nearest named large. */
-export function overlay(plan, thing, from, pose, one, raw) {
-  const box = boxAt(plan, thing, pose);
-  const ghosts = [from && ghost(plan, thing, from), raw && ghost(plan, thing, raw)];
-  return [over({}, ...ghosts.filter(Boolean)), ...(thing.kind === "clamp" ? holeNames(plan, thing, pose, one) : distances(plan, box, one))];
+/** Where a thing came from and where a hand holds it, broken; its own line over all else; what it is measured by. */
+export function overlay(plan, thing, { from, pose, free }, one) {
+  const held = free && traced(thing, "plan-ghost", `translate(${free.at[0]} ${free.at[1]}) rotate(${QUARTERS[free.towards]})`);
+  return [
+    over({}, ghost(plan, thing, from, "plan-ghost"), held, ghost(plan, thing, pose, "plan-lead")),
+    ...(thing.kind === "clamp" ? holeNames(plan, thing, pose, one) : distances(plan, boxAt(plan, thing, pose), one)),
+  ];
 }
 
-function ghost(plan, thing, pose) {
-  const transform = thing.kind === "clamp"
-    ? pose.free ? `translate(${pose.free[0]} ${pose.free[1]}) rotate(${QUARTERS[pose.towards]})` : clampTransform(plan, pose)
-    : thing.kind === "part" ? partTransform(thing, pose) : "";
-  const d = thing.kind === "clamp" ? thing.data.bar : thing.kind === "part" ? thing.data.path
-    : `M${boxRing(boxAt(plan, thing, pose)).map((point) => point.join(" ")).join("L")}Z`;
-  return el("path", { d, transform, class: "plan-ghost" });
+function ghost(plan, thing, pose, style) {
+  if (thing.kind === "part") return traced(thing, style, partTransform(thing, pose));
+  if (thing.kind === "clamp") return traced(thing, style, clampTransform(plan, pose));
+  return rect(boxAt(plan, thing, pose), { class: style });
 }
 
-function holeNames(plan, thing, pose, one) {
-  return Object.keys(thing.data.may).flatMap((name) => {
+const traced = ({ data }, style, transform) => el("path", { d: data.bar ?? data.path, transform, class: style });
+
+/** Every hole that the clamp may stand in with its name; the one that it would stand in large, on the bar's tail. */
+function holeNames(plan, { data }, pose, one) {
+  const ringAt = (name, wide, style) => {
+    const [cx, y] = holeAt(plan, name);
+    return el("circle", { cx, cy: -y, r: plan.plate.hole / 2 + wide * one, class: style });
+  };
+  const others = Object.keys(data.may).filter((name) => name !== pose.hole).flatMap((name) => {
     const [x, y] = holeAt(plan, name);
-    const here = name === pose.hole;
-    return [
-      el("circle", { cx: x, cy: -y, r: plan.plate.hole / 2 + (here ? 4 : 2) * one, class: here ? "plan-here" : "plan-may" }),
-      here ? null : text(x, y - 4 * one, name, { class: "plan-may-name" }),
-    ].filter(Boolean);
+    return [ringAt(name, 2, "plan-may"), text(x, y - 4 * one, name, { class: "plan-may-name" })];
   });
+  const [x, y] = holeAt(plan, pose.hole);
+  const away = data.knob / 2 + 16 * one;
+  const turn = (QUARTERS[pose.towards] * Math.PI) / 180;
+  const name = text(x - away * Math.cos(turn), y - away * Math.sin(turn) - 5 * one, pose.hole, { class: "plan-hole-name" });
+  return [...others, ringAt(pose.hole, 4, "plan-here"), name];
 }
 
 function distances(plan, [left, front, right, back], one) {
@@ -260,13 +269,12 @@ export function balloons(plan, one) {
   return plan.findings.map((finding) => {
     const [x, y] = clear(finding.at, taken, one);
     taken.push([x, y]);
-    const r = 12 * one;
-    const shape = { stop: octagon, caution: triangle, note: disc }[finding.level];
-    return el("g", { class: `plan-balloon plan-${finding.level}`, "data-number": finding.number, tabindex: 0, role: "button",
+    const r = (one > SMALL ? 9 : 12) * one;
+    return el("g", { class: `plan-balloon plan-at-${finding.level}`, "data-number": finding.number, tabindex: 0, role: "button",
       "aria-label": `finding ${finding.number}, ${finding.level}: ${finding.text}` },
       el("path", { d: `M${finding.at[0]} ${-finding.at[1]}L${x} ${-y}`, class: "plan-leader" }),
       el("circle", { cx: x, cy: -y, r: 22 * one, class: "plan-reach" }),
-      shape(x, -y, r),
+      mark(finding.level, x, -y, r),
       text(x, y - (finding.level === "caution" ? 6 : 4) * one, String(finding.number)));
   });
 }
@@ -282,10 +290,11 @@ function clear([x, y], taken, one) {
   return [x, y];
 }
 
-const ngon = (x, y, r, count, first) => el("polygon", { class: "plan-mark", points: Array.from({ length: count }, (_, k) => {
-  const angle = first + (2 * Math.PI * k) / count;
-  return `${x + r * Math.cos(angle)},${y + r * Math.sin(angle)}`;
-}).join(" ") });
-const octagon = (x, y, r) => ngon(x, y, r * 1.08, 8, Math.PI / 8);
-const triangle = (x, y, r) => ngon(x, y, r * 1.4, 3, -Math.PI / 2);
-const disc = (x, y, r) => el("circle", { cx: x, cy: y, r, class: "plan-mark" });
+/** The sign of a level round a point: a stop's has eight corners, a caution's three, a note's none. */
+export function mark(level, x, y, r) {
+  if (level === "note") return el("circle", { cx: x, cy: y, r, class: "plan-mark" });
+  const [count, first, large] = level === "stop" ? [8, Math.PI / 8, 1.08 * r] : [3, -Math.PI / 2, 1.4 * r];
+  const points = Array.from({ length: count }, (_, k) => first + (2 * Math.PI * k) / count)
+    .map((angle) => `${x + large * Math.cos(angle)},${y + large * Math.sin(angle)}`);
+  return el("polygon", { class: "plan-mark", points: points.join(" ") });
+}
