@@ -100,10 +100,10 @@ def test_where_a_clamp_stands_is_always_among_its_holes() -> None:
 
 
 def test_no_axis_comes_nearer_to_a_clamp_than_what_turns_allows() -> None:
-    """The 65 mm body of the spindle hangs 42 mm above the 3 mm cutter's tip, which goes 0.3 mm under the sheet:
-    that isn't the 2 mm that are wanted over a knob whose top is at 11.9 + 12 + 18. So its 32.5 mm and 1.5 mm
-    more stay clear of the knob's 15 mm. Were knob and bar lower, by 10 mm and by 1, only the cutters would count
-    beside the bar, 26 mm under the nut, and the 20 mm nut beside the knob."""
+    """The 65 mm body of the spindle hangs 42 mm above the 3 mm cutter's tip, which goes 0.3 mm under the
+    sheet: that isn't the 2 mm that are wanted over a knob whose top is at 11.9 + 12 + 18. So its 32.5 mm and
+    1.5 mm more stay clear of the knob's 15 mm. Were knob and bar lower, by 9 mm and by 1, only the cutters
+    would count beside the bar, 26 mm under the nut, and the 20 mm nut beside the knob."""
     clamp = data_of()["clamps"][0]
     assert ringed(clamp["bar"]).bounds == (-30, -11, 30, 11)
     assert max(ringed(clamp["keepOut"]).bounds) == pytest.approx(15 + 32.5 + 1.5, abs=0.05)

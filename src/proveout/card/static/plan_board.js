@@ -50,7 +50,7 @@ export class Board {
     this.one = scaleFor(box, view.bed.clientWidth || 600, Math.max(300, window.innerHeight * HIGHEST)) / this.zoom;
     view.svg.style.width = `${measure(view.svg, box, this.one)[0]}px`;
     view.svg.classList.toggle("plan-small", this.one > SMALL);
-    this.elements = new Map(all.map((thing) => [thing.key, button(thing, plan.units, `${this.marks}-hint`)]));
+    this.elements = new Map(all.map((thing) => [thing.key, button(thing, `${this.marks}-hint`)]));
     const of = (kind) => all.filter((thing) => thing.kind === kind).map((thing) => this.elements.get(thing.key));
     this.over = el("g", { class: "plan-over", "aria-hidden": "true" });
     view.svg.replaceChildren(ground(plan, box, this.one, this.marks), ...of("part"), fixed(plan, this.one, this.marks),
@@ -78,7 +78,8 @@ export class Board {
   /** A thing's element, or one of its corners. */
   element(key, corner) {
     const found = this.elements.get(key);
-    return (corner && corner !== "move" && found?.querySelector(`[data-corner="${corner}"]`)) || found;
+    const grip = corner && corner !== "move" && found?.querySelector(`[data-corner="${corner}"]`);
+    return grip || found?.firstElementChild;
   }
 
   fillOne(thing) {

@@ -24,7 +24,7 @@ export function listenToKeys(board, calls) {
   board.view.svg.addEventListener("focusout", ({ relatedTarget }) => {
     const { moving } = board;
     // Whoever goes on without Enter has put it there.
-    if (!board.drawing && moving?.by === "keys" && !board.element(moving.key)?.contains(relatedTarget)) board.finish();
+    if (!board.drawing && moving?.by === "keys" && !board.elements.get(moving.key)?.contains(relatedTarget)) board.finish();
   });
 }
 

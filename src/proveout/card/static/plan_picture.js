@@ -3,7 +3,7 @@
  * are drawn in a group that is turned over; lettering is kept in CSS pixels by --px, mm to a pixel.
  */
 
-import { boxAt, clampTransform, holeAt, middle, partTransform, poseOf, QUARTERS } from "./plan_change.js";
+import { boxAt, clampTransform, holeAt, middle, partTransform, QUARTERS } from "./plan_change.js";
 import { boxOf, ringsOf, shifted, turned } from "./plan_shapes.js";
 import { flawName, label, length } from "./plan_words.js";
 
@@ -120,12 +120,10 @@ export function fixed(plan, one, marks) {
   );
 }
 
-/** The element of a thing: a button that is drawn by `fill`. */
-export function button(thing, units, hint) {
-  return el("g", {
-    class: `plan-thing plan-${thing.kind}`, "data-key": thing.key, tabindex: 0, role: "button",
-    "aria-label": label(thing, poseOf(thing), units), "aria-describedby": hint,
-  });
+/** The element of a thing: a button that `fill` draws, and room for its corners. */
+export function button(thing, hint) {
+  const held = el("g", { class: "plan-hold", "data-key": thing.key, tabindex: 0, role: "button", "aria-describedby": hint });
+  return el("g", { class: `plan-thing plan-${thing.kind}` }, held);
 }
 
 /** (Re)draws a thing in its element as it stands in a pose. */
@@ -135,12 +133,14 @@ export function fill(element, plan, thing, pose, one, look) {
   element.classList.toggle("plan-selected", Boolean(look.selected));
   element.classList.toggle("plan-moving", Boolean(look.moving));
   element.classList.toggle("plan-waiting", Boolean(waits));
-  element.setAttribute("aria-label", label(thing, pose, plan.units) + (waits ? ", waiting for the plan" : ""));
-  if (look.selected) element.setAttribute("aria-current", "true");
-  else element.removeAttribute("aria-current");
+  const [held] = element.children;
+  held.setAttribute("aria-label", label(thing, pose, plan.units) + (waits ? ", waiting for the plan" : ""));
+  if (look.selected) held.setAttribute("aria-current", "true");
+  else held.removeAttribute("aria-current");
   const [left, , right, back] = boxAt(plan, thing, pose);
   const note = waits && text((left + right) / 2, back + 4 * one, "waiting", { class: "plan-note" });
-  element.replaceChildren(...[...draw(plan, thing, pose, one, look), note].filter(Boolean));
+  held.replaceChildren(...[...draw(plan, thing, pose, one, look), note].filter(Boolean));
+  element.replaceChildren(held, ...(thing.kind === "flaw" && look.selected ? grips(plan, thing, pose, one) : []));
 }
 
 function drawPart(plan, thing, pose, one, { marks }) {
@@ -204,17 +204,24 @@ function drawClamp(plan, thing, pose, one, { marks, moving }) {
   ];
 }
 
-function drawFlaw(plan, thing, pose, one, { marks, selected, moving }) {
+function drawFlaw(plan, thing, pose, one, { marks }) {
   const box = boxAt(plan, thing, pose);
   const [x, y] = middle(box);
-  const shapes = [rect(box, { class: "plan-flaw-ground" }), rect(box, { class: "plan-flaw-area", fill: `url(#${marks}-cross)` })];
-  const corners = [["low", "left front", [box[0], box[1]]], ["high", "right back", [box[2], box[3]]]];
-  const grips = selected || moving ? corners.map(([corner, name, [cx, cy]]) =>
-    el("g", { class: "plan-grip", "data-corner": corner, tabindex: 0, role: "button",
-      "aria-label": `${name} corner of the ${flawName(thing)}, ${pose.size.map((side) => length(side, plan.units)).join(" by ")}: arrow keys make it larger or smaller` },
-      el("circle", { cx, cy: -cy, r: 22 * one, class: "plan-reach" }),
-      el("rect", { x: cx - 6 * one, y: -cy - 6 * one, width: 12 * one, height: 12 * one }))) : [];
-  return [over({}, ...shapes), text(x, y - 4 * one, flawName(thing), { class: "plan-name" }), ...grips];
+  return [
+    over({}, rect(box, { class: "plan-flaw-ground" }), rect(box, { class: "plan-flaw-area", fill: `url(#${marks}-cross)` })),
+    text(x, y - 4 * one, flawName(thing), { class: "plan-name" }),
+  ];
+}
+
+/** The corners by which a flaw is made larger or smaller. */
+function grips(plan, thing, pose, one) {
+  const [left, front, right, back] = boxAt(plan, thing, pose);
+  const size = pose.size.map((side) => length(side, plan.units)).join(" by ");
+  return [["low", "left front", left, -front], ["high", "right back", right, -back]].map(([corner, name, cx, cy]) =>
+    el("g", { class: "plan-grip", "data-key": thing.key, "data-corner": corner, tabindex: 0, role: "button",
+      "aria-label": `${name} corner of the ${flawName(thing)}, ${size}: arrow keys make it larger or smaller` },
+      el("circle", { cx, cy, r: 22 * one, class: "plan-reach" }),
+      el("rect", { x: cx - 6 * one, y: cy - 6 * one, width: 12 * one, height: 12 * one })));
 }
 
 /** Where a thing came from and where a hand holds it, broken; its own line over all else; what it is measured by. */
