@@ -8,7 +8,7 @@ from typing import Any, Final, Literal, cast
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Browser, Page, ViewportSize
 
 import made_example
 from browser import serving
@@ -54,11 +54,17 @@ def plan_of(**more: Any) -> Data:
 
 @contextmanager
 def opened(
-    chromium: Browser, plan: Data, size: tuple[int, int] = (1280, 800), scheme: Scheme = "light"
+    chromium: Browser,
+    plan: Data,
+    size: tuple[int, int] = (1280, 800),
+    scheme: Scheme = "light",
+    *,
+    touch: bool = False,
 ) -> Iterator[Page]:
     """The plan on a page of its own; any error of the page fails the test."""
     files = {"/x.html": PAGE, "/page.css": STYLE, "/page.js": SCRIPT, "/plan.json": json.dumps(plan).encode()}
-    page = chromium.new_page(viewport={"width": size[0], "height": size[1]}, color_scheme=scheme)
+    view: ViewportSize = {"width": size[0], "height": size[1]}
+    page = chromium.new_page(viewport=view, color_scheme=scheme, has_touch=touch, is_mobile=touch)
     errors: list[str] = []
     page.on("pageerror", lambda error: errors.append(str(error)))
     page.on("console", lambda said: errors.append(said.text) if "Security Policy" in said.text else None)
@@ -221,6 +227,36 @@ def test_escape_puts_it_back_from_keys_and_from_the_hand(chromium: Browser) -> N
         page.mouse.up()
         assert spoken(page, "part:knob 1") == before
         assert told(page) == []
+
+
+def fingers(page: Page, *ways: tuple[tuple[float, float], tuple[float, float]]) -> None:
+    """Fingers on the screen, each from one point of the sheet to another, then lifted."""
+    points = [[on_screen(page, *end) for end in way] for way in ways]
+    session = page.context.new_cdp_session(page)
+    for step in range(6):
+        at = [
+            {"x": x0 + (x1 - x0) * step / 5, "y": y0 + (y1 - y0) * step / 5, "id": number}
+            for number, ((x0, y0), (x1, y1)) in enumerate(points)
+        ]
+        kind = "touchMove" if step else "touchStart"
+        session.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": at})
+    session.send("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []})
+    page.wait_for_timeout(300)
+
+
+def test_a_finger_moves_a_part_and_two_look_closer(chromium: Browser) -> None:
+    """On a phone a finger on a part drags it and doesn't scroll the page; two fingers make the bed larger and
+    leave the page as it is."""
+    with opened(chromium, plan_of(), (390, 844), touch=True) as page:
+        fingers(page, ((50, 90), (60, 70)))
+        ((edit,),) = edits(page)
+        assert edit["value"]["part"] == "knob 1"
+        assert page.evaluate("scrollY") == 0
+        before = page.locator(".plan-svg").bounding_box()
+        fingers(page, ((100, 120), (90, 120)), ((120, 120), (150, 120)))
+        after = page.locator(".plan-svg").bounding_box()
+        assert before and after and after["width"] > 2 * before["width"]
+        assert page.evaluate("visualViewport.scale") == 1
 
 
 def test_a_flaw_is_added_moved_grown_and_removed(chromium: Browser) -> None:

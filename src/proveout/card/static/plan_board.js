@@ -1,7 +1,7 @@
 /** The plan at hand: what is drawn, what is chosen, what is being moved, and what a finished move hands on. */
 
 import { change, forget, keep, newFlaw, nextTurn, nextWay, poseOf, removal, samePose, things, turnedPose, typedChange, warnings } from "./plan_change.js";
-import { balloons, button, el, fill, fixed, ground, measure, overlay, scaleFor, shown, SMALL } from "./plan_picture.js";
+import { balloons, button, dress, el, fill, fixed, ground, measure, overlay, scaleFor, shown, SMALL } from "./plan_picture.js";
 import { degrees, length, NOSE, place } from "./plan_words.js";
 
 const HIGHEST = 0.8; // of the window, that the whole bed takes
@@ -82,14 +82,14 @@ export class Board {
     return grip || found?.firstElementChild;
   }
 
-  fillOne(thing) {
+  fillOne(thing, draw = fill) {
     const look = { marks: this.marks, selected: thing.key === this.chosen, moving: this.moving?.key === thing.key };
-    fill(this.elements.get(thing.key), this.plan, thing, this.where(thing), this.one, look);
+    draw(this.elements.get(thing.key), this.plan, thing, this.where(thing), this.one, look);
   }
 
-  refill(key) {
+  refill(key, draw = fill) {
     const thing = this.find(key);
-    if (thing) this.quietly(() => this.fillOne(thing));
+    if (thing) this.quietly(() => this.fillOne(thing, draw));
   }
 
   drawOver() {
@@ -113,7 +113,7 @@ export class Board {
     if (this.moving) this.finish();
     const before = this.chosen;
     this.chosen = this.find(key) ? key : null;
-    for (const each of [before, this.chosen]) if (each) this.refill(each);
+    for (const each of [before, this.chosen]) if (each) this.refill(each, dress);
     this.showPanel();
   }
 

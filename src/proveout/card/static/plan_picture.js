@@ -29,16 +29,16 @@ const text = (x, y, words, attributes = {}) => {
 const rect = ([left, front, right, back], attributes) =>
   el("rect", { x: left, y: front, width: Math.max(0, right - left), height: Math.max(0, back - front), ...attributes });
 
-/** The part of the bed that is shown: the sheet, all clamps and every hole they may stand in. */
+/** The part of the bed that is shown: the sheet, and the clamps in every hole in which they may stand. */
 export function shown(plan) {
   const points = [[0, 0], plan.sheet.size];
-  for (const clamp of plan.clamps) {
-    const ring = turned(ringsOf(clamp.bar)[0], QUARTERS[clamp.towards], [0, 0]);
-    points.push(...shifted(ring, ...holeAt(plan, clamp.hole)));
-    points.push(...Object.keys(clamp.may).map((name) => holeAt(plan, name)));
+  for (const { bar, may } of plan.clamps) {
+    for (const [name, ways] of Object.entries(may)) {
+      for (const way of ways) points.push(...shifted(turned(ringsOf(bar)[0], QUARTERS[way], [0, 0]), ...holeAt(plan, name)));
+    }
   }
   const [left, front, right, back] = boxOf(points);
-  const spare = plan.plate.pitch * 0.8;
+  const spare = plan.plate.pitch * 0.6;
   const bed = plan.plate.box;
   return [
     Math.min(0, Math.max(left - spare, bed[0])), Math.min(0, Math.max(front - spare, bed[1])),
@@ -129,19 +129,26 @@ export function button(thing, hint) {
 /** (Re)draws a thing in its element as it stands in a pose. */
 export function fill(element, plan, thing, pose, one, look) {
   const draw = { part: drawPart, clamp: drawClamp, flaw: drawFlaw }[thing.kind];
-  const waits = thing.data.waiting && !look.moving;
-  element.classList.toggle("plan-selected", Boolean(look.selected));
-  element.classList.toggle("plan-moving", Boolean(look.moving));
-  element.classList.toggle("plan-waiting", Boolean(waits));
-  const [held] = element.children;
-  held.setAttribute("aria-label", label(thing, pose, plan.units) + (waits ? ", waiting for the plan" : ""));
+  const [left, , right, back] = boxAt(plan, thing, pose);
+  const note = waits(thing, look) && text((left + right) / 2, back + 4 * one, "waiting", { class: "plan-note" });
+  element.firstElementChild.replaceChildren(...[...draw(plan, thing, pose, one, look), note].filter(Boolean));
+  dress(element, plan, thing, pose, one, look);
+}
+
+/** Shows whether a thing is chosen, moving or waiting; what a finger may be on stays the element that it is. */
+export function dress(element, plan, thing, pose, one, look) {
+  const held = element.firstElementChild;
+  element.classList.toggle("plan-selected", look.selected);
+  element.classList.toggle("plan-moving", look.moving);
+  element.classList.toggle("plan-waiting", waits(thing, look));
+  held.setAttribute("aria-label", label(thing, pose, plan.units) + (waits(thing, look) ? ", waiting for the plan" : ""));
   if (look.selected) held.setAttribute("aria-current", "true");
   else held.removeAttribute("aria-current");
-  const [left, , right, back] = boxAt(plan, thing, pose);
-  const note = waits && text((left + right) / 2, back + 4 * one, "waiting", { class: "plan-note" });
-  held.replaceChildren(...[...draw(plan, thing, pose, one, look), note].filter(Boolean));
-  element.replaceChildren(held, ...(thing.kind === "flaw" && look.selected ? grips(plan, thing, pose, one) : []));
+  for (const grip of element.querySelectorAll(".plan-grip")) grip.remove();
+  if (thing.kind === "flaw" && look.selected) element.append(...grips(plan, thing, pose, one));
 }
+
+const waits = ({ data }, { moving }) => Boolean(data.waiting) && !moving;
 
 function drawPart(plan, thing, pose, one, { marks }) {
   const { data } = thing;

@@ -19,14 +19,16 @@ export function listenToPointers(board, { onChoose }) {
   });
   const end = (event) => {
     if (!mine(event)) return;
+    const { number, begun } = press;
     press = null;
+    if (number && !begun && event.type === "pointerup") onChoose?.(Number(number));
     if (board.moving?.by === "pointer") event.type === "pointerup" ? board.finish() : board.cancel();
   };
   svg.addEventListener("pointerup", end);
   svg.addEventListener("pointercancel", end);
-  svg.addEventListener("click", ({ target }) => {
+  svg.addEventListener("click", ({ target, detail }) => {
     const number = target.closest("[data-number]")?.dataset.number;
-    if (number) onChoose?.(Number(number));
+    if (number && detail === 0) onChoose?.(Number(number)); // as a screen reader presses; a pointer's is known
   });
   listenToZoom(board, () => {
     press = null;
@@ -34,16 +36,27 @@ export function listenToPointers(board, { onChoose }) {
 }
 
 function pressOn(board, event) {
-  const key = event.target.closest("[data-key]")?.dataset.key;
-  if (!key || event.button !== 0) return null;
-  const corner = event.target.closest("[data-corner]")?.dataset.corner ?? "move";
-  if (board.moving) board.finish();
-  board.choose(key);
-  board.element(key, corner).focus({ preventScroll: true });
-  board.view.svg.setPointerCapture(event.pointerId);
-  event.preventDefault();
+  const number = event.target.closest("[data-number]")?.dataset.number;
+  const target = number ? beneath(event) : event.target.closest("[data-key]");
+  if (event.button !== 0 || !(target || number)) return null;
+  const { key, corner = "move" } = target?.dataset ?? {};
   const client = [event.clientX, event.clientY];
-  return { pointer: event.pointerId, key, corner, start: sheetPoint(board, event), client, pose: poseOf(board.find(key)) };
+  const press = { pointer: event.pointerId, number, key, corner, start: sheetPoint(board, event), client };
+  board.view.svg.setPointerCapture(event.pointerId);
+  if (!number) hold(board, press);
+  event.preventDefault();
+  return press;
+}
+
+/** What lies under a balloon can be dragged from under it. */
+const beneath = ({ clientX, clientY }) =>
+  document.elementsFromPoint(clientX, clientY).map((one) => one.closest("[data-key]")).find(Boolean);
+
+function hold(board, press) {
+  if (board.moving) board.finish();
+  board.choose(press.key);
+  board.element(press.key, press.corner).focus({ preventScroll: true });
+  press.pose = poseOf(board.find(press.key));
 }
 
 /** Where a pointer is in the sheet's frame, mm. */
@@ -66,6 +79,7 @@ function begun(board, thing, press, event) {
   const far = Math.hypot(event.clientX - press.client[0], event.clientY - press.client[1]);
   if (press.begun || far < STIRRED) return false;
   press.begun = true;
+  if (press.number) hold(board, press);
   board.begin(thing, "pointer", press.corner);
   return true;
 }
@@ -98,6 +112,8 @@ function listenToZoom(board, letGo) {
   const fingers = (event) => {
     if (event.touches.length !== 2) {
       pinch = null;
+      // A finger on a thing moves it, on a balloon presses it: neither scrolls.
+      if (event.type === "touchstart" && event.target.closest("[data-key], [data-number]")) event.preventDefault();
       return;
     }
     event.preventDefault();
