@@ -198,7 +198,7 @@ def _tab(view: View, tab: Tab, parts: Sequence[Part]) -> Iterator[str]:
 
 
 def tab_runs(tab: Tab, parts: Sequence[Part]) -> list[list[Point]]:
-    """Where a tab lies along the outline that it bridges, as lines of points: two where the ring starts there."""
+    """Where a tab lies along its part's outline, as lines of points: two where the ring starts there."""
     part = next((one for one in parts if one.name == tab.part), None)
     if part is None:
         return []

@@ -145,6 +145,14 @@ export function holeTowards(plan, { data }, hole, [dx, dy]) {
   return best[0];
 }
 
+/** A flaw whose one corner ("low" or "high") goes elsewhere, the other staying; no side under `least`. */
+export function grown({ at, size }, corner, to, least) {
+  const far = at.map((value, k) => value + size[k]);
+  if (corner === "high") return { at, size: far.map((value, k) => Math.max(least, to(value, k) - at[k])) };
+  const low = at.map((value, k) => Math.min(far[k] - least, to(value, k)));
+  return { at: low, size: far.map((value, k) => value - low[k]) };
+}
+
 /**
  * What a look at the picture says against a pose; the proof judges exactly.
  * @param {(thing: object) => object} where the pose of every other thing

@@ -3,12 +3,13 @@
  * are drawn in a group that is turned over; lettering is kept in CSS pixels by --px, mm to a pixel.
  */
 
-import { boxAt, clampTransform, holeAt, middle, partTransform, poseOf, QUARTERS } from "./plan_change.js";
-import { boxOf, boxRing, ringsOf, shifted, turned } from "./plan_shapes.js";
+import { boxAt, clampTransform, holeAt, middle, partTransform, QUARTERS } from "./plan_change.js";
+import { boxOf, ringsOf, shifted, turned } from "./plan_shapes.js";
 import { flawName, label, length } from "./plan_words.js";
 
 const SVG = "http://www.w3.org/2000/svg";
 const GUTTER = { left: 30, right: 14, back: 14, front: 50 }; // px round the bed, for the names of its holes
+export const SMALL = 0.9; // mm to a pixel, beyond which the picture is small: finer lines, fewer letters
 const LETTER = 0.58; // width of a letter in its own size, about
 
 /** An SVG element with attributes and children. */
@@ -28,16 +29,16 @@ const text = (x, y, words, attributes = {}) => {
 const rect = ([left, front, right, back], attributes) =>
   el("rect", { x: left, y: front, width: Math.max(0, right - left), height: Math.max(0, back - front), ...attributes });
 
-/** The part of the bed that is shown: the sheet, all clamps and every hole they may stand in. */
+/** The part of the bed that is shown: the sheet, and the clamps in every hole in which they may stand. */
 export function shown(plan) {
   const points = [[0, 0], plan.sheet.size];
-  for (const clamp of plan.clamps) {
-    const ring = turned(ringsOf(clamp.bar)[0], QUARTERS[clamp.towards], [0, 0]);
-    points.push(...shifted(ring, ...holeAt(plan, clamp.hole)));
-    points.push(...Object.keys(clamp.may).map((name) => holeAt(plan, name)));
+  for (const { bar, may } of plan.clamps) {
+    for (const [name, ways] of Object.entries(may)) {
+      for (const way of ways) points.push(...shifted(turned(ringsOf(bar)[0], QUARTERS[way], [0, 0]), ...holeAt(plan, name)));
+    }
   }
   const [left, front, right, back] = boxOf(points);
-  const spare = plan.plate.pitch * 0.8;
+  const spare = plan.plate.pitch * 0.6;
   const bed = plan.plate.box;
   return [
     Math.min(0, Math.max(left - spare, bed[0])), Math.min(0, Math.max(front - spare, bed[1])),
@@ -119,28 +120,35 @@ export function fixed(plan, one, marks) {
   );
 }
 
-/** The element of a thing: a button that is drawn by `fill`. */
-export function button(thing, units, hint) {
-  return el("g", {
-    class: `plan-thing plan-${thing.kind}`, "data-key": thing.key, tabindex: 0, role: "button",
-    "aria-label": label(thing, poseOf(thing), units), "aria-describedby": hint,
-  });
+/** The element of a thing: a button that `fill` draws, and room for its corners. */
+export function button(thing, hint) {
+  const held = el("g", { class: "plan-hold", "data-key": thing.key, tabindex: 0, role: "button", "aria-describedby": hint });
+  return el("g", { class: `plan-thing plan-${thing.kind}` }, held);
 }
 
 /** (Re)draws a thing in its element as it stands in a pose. */
 export function fill(element, plan, thing, pose, one, look) {
   const draw = { part: drawPart, clamp: drawClamp, flaw: drawFlaw }[thing.kind];
-  const waits = thing.data.waiting && !look.moving;
-  element.classList.toggle("plan-selected", Boolean(look.selected));
-  element.classList.toggle("plan-moving", Boolean(look.moving));
-  element.classList.toggle("plan-waiting", Boolean(waits));
-  element.setAttribute("aria-label", label(thing, pose, plan.units) + (waits ? ", waiting for the plan" : ""));
-  if (look.selected) element.setAttribute("aria-current", "true");
-  else element.removeAttribute("aria-current");
   const [left, , right, back] = boxAt(plan, thing, pose);
-  const note = waits && text((left + right) / 2, back + 4 * one, "waiting", { class: "plan-note" });
-  element.replaceChildren(...draw(plan, thing, pose, one, look), ...(note ? [note] : []));
+  const note = waits(thing, look) && text((left + right) / 2, back + 4 * one, "waiting", { class: "plan-note" });
+  element.firstElementChild.replaceChildren(...[...draw(plan, thing, pose, one, look), note].filter(Boolean));
+  dress(element, plan, thing, pose, one, look);
 }
+
+/** Shows whether a thing is chosen, moving or waiting; what a finger may be on stays the element that it is. */
+export function dress(element, plan, thing, pose, one, look) {
+  const held = element.firstElementChild;
+  element.classList.toggle("plan-selected", look.selected);
+  element.classList.toggle("plan-moving", look.moving);
+  element.classList.toggle("plan-waiting", waits(thing, look));
+  held.setAttribute("aria-label", label(thing, pose, plan.units) + (waits(thing, look) ? ", waiting for the plan" : ""));
+  if (look.selected) held.setAttribute("aria-current", "true");
+  else held.removeAttribute("aria-current");
+  for (const grip of element.querySelectorAll(".plan-grip")) grip.remove();
+  if (thing.kind === "flaw" && look.selected) element.append(...grips(plan, thing, pose, one));
+}
+
+const waits = ({ data }, { moving }) => Boolean(data.waiting) && !moving;
 
 function drawPart(plan, thing, pose, one, { marks }) {
   const { data } = thing;
@@ -156,7 +164,7 @@ function drawPart(plan, thing, pose, one, { marks }) {
       ...tabs.map(({ path }) => el("path", { d: path, class: "plan-tab" })))),
     partName(thing.name, boxAt(plan, thing, pose), one),
     pin,
-  ].filter(Boolean);
+  ];
 }
 
 function crossAt(path, one) {
@@ -178,8 +186,9 @@ function partName(name, [left, front, right, back], one) {
   const upright = high > 1.4 * wide;
   const room = (upright ? high : wide) * 0.86;
   const fits = Math.min(13, room / (LETTER * name.length));
-  const words = fits >= 8.5 ? name : (name.match(/\d+$/)?.[0] ?? "");
-  const size = fits >= 8.5 ? fits : 11;
+  const whole = fits >= (one > SMALL ? 10.5 : 8.5);
+  const words = whole ? name : (name.match(/\d+$/)?.[0] ?? "");
+  const size = whole ? fits : 11;
   const [x, y] = upright ? [left + 0.26 * (right - left), (front + back) / 2] : [(left + right) / 2, back - 0.25 * (back - front)];
   const turn = upright ? `translate(${x} ${-y}) rotate(-90)` : `translate(${x} ${-y})`;
   const made = el("text", { transform: turn, y: 0.35 * size * one, class: "plan-name" });
@@ -188,7 +197,7 @@ function partName(name, [left, front, right, back], one) {
   return made;
 }
 
-function drawClamp(plan, thing, pose, one, { marks }) {
+function drawClamp(plan, thing, pose, one, { marks, moving }) {
   const { data } = thing;
   const [x, y] = holeAt(plan, pose.hole);
   return [
@@ -198,48 +207,62 @@ function drawClamp(plan, thing, pose, one, { marks }) {
       el("path", { d: data.bar, class: "plan-clamp-bar", fill: `url(#${marks}-hatch)` }),
       el("circle", { r: data.knob / 2, class: "plan-knob" }),
       el("circle", { r: data.bolt / 2, class: "plan-bolt" }))),
-    text(x, y + data.bolt / 2 + 4 * one, pose.hole, { class: "plan-hole-name" }),
+    moving ? null : text(x, y + data.bolt / 2 + 4 * one, pose.hole, { class: "plan-hole-name" }),
   ];
 }
 
-function drawFlaw(plan, thing, pose, one, { marks, selected, moving }) {
+function drawFlaw(plan, thing, pose, one, { marks }) {
   const box = boxAt(plan, thing, pose);
   const [x, y] = middle(box);
-  const shapes = [rect(box, { class: "plan-flaw-ground" }), rect(box, { class: "plan-flaw-area", fill: `url(#${marks}-cross)` })];
-  const corners = [["low", "left front", [box[0], box[1]]], ["high", "right back", [box[2], box[3]]]];
-  const grips = selected || moving ? corners.map(([corner, name, [cx, cy]]) =>
-    el("g", { class: "plan-grip", "data-corner": corner, tabindex: 0, role: "button",
-      "aria-label": `${name} corner of the ${flawName(thing)}, ${pose.size.map((side) => length(side, plan.units)).join(" by ")}: arrow keys make it larger or smaller` },
-      el("circle", { cx, cy: -cy, r: 22 * one, class: "plan-reach" }),
-      el("rect", { x: cx - 6 * one, y: -cy - 6 * one, width: 12 * one, height: 12 * one }))) : [];
-  return [over({}, ...shapes), text(x, y - 4 * one, flawName(thing), { class: "plan-name" }), ...grips];
+  return [
+    over({}, rect(box, { class: "plan-flaw-ground" }), rect(box, { class: "plan-flaw-area", fill: `url(#${marks}-cross)` })),
+    text(x, y - 4 * one, flawName(thing), { class: "plan-name" }),
+  ];
 }
 
-/** Where a thing came from, broken; distances to the sheet's edges; for a clamp the holes, the nearest named large. */
-export function overlay(plan, thing, from, pose, one, raw) {
-  const box = boxAt(plan, thing, pose);
-  const ghosts = [from && ghost(plan, thing, from), raw && ghost(plan, thing, raw)];
-  return [over({}, ...ghosts.filter(Boolean)), ...(thing.kind === "clamp" ? holeNames(plan, thing, pose, one) : distances(plan, box, one))];
+/** The corners by which a flaw is made larger or smaller. */
+function grips(plan, thing, pose, one) {
+  const [left, front, right, back] = boxAt(plan, thing, pose);
+  const size = pose.size.map((side) => length(side, plan.units)).join(" by ");
+  return [["low", "left front", left, -front], ["high", "right back", right, -back]].map(([corner, name, cx, cy]) =>
+    el("g", { class: "plan-grip", "data-key": thing.key, "data-corner": corner, tabindex: 0, role: "button",
+      "aria-label": `${name} corner of the ${flawName(thing)}, ${size}: arrow keys make it larger or smaller` },
+      el("circle", { cx, cy, r: 22 * one, class: "plan-reach" }),
+      el("rect", { x: cx - 6 * one, y: cy - 6 * one, width: 12 * one, height: 12 * one })));
 }
 
-function ghost(plan, thing, pose) {
-  const transform = thing.kind === "clamp"
-    ? pose.free ? `translate(${pose.free[0]} ${pose.free[1]}) rotate(${QUARTERS[pose.towards]})` : clampTransform(plan, pose)
-    : thing.kind === "part" ? partTransform(thing, pose) : "";
-  const d = thing.kind === "clamp" ? thing.data.bar : thing.kind === "part" ? thing.data.path
-    : `M${boxRing(boxAt(plan, thing, pose)).map((point) => point.join(" ")).join("L")}Z`;
-  return el("path", { d, transform, class: "plan-ghost" });
+/** Where a thing came from and where a hand holds it, broken; its own line over all else; what it is measured by. */
+export function overlay(plan, thing, { from, pose, free }, one) {
+  const held = free && traced(thing, "plan-ghost", `translate(${free.at[0]} ${free.at[1]}) rotate(${QUARTERS[free.towards]})`);
+  return [
+    over({}, ghost(plan, thing, from, "plan-ghost"), held, ghost(plan, thing, pose, "plan-lead")),
+    ...(thing.kind === "clamp" ? holeNames(plan, thing, pose, one) : distances(plan, boxAt(plan, thing, pose), one)),
+  ];
 }
 
-function holeNames(plan, thing, pose, one) {
-  return Object.keys(thing.data.may).flatMap((name) => {
+function ghost(plan, thing, pose, style) {
+  if (thing.kind === "part") return traced(thing, style, partTransform(thing, pose));
+  if (thing.kind === "clamp") return traced(thing, style, clampTransform(plan, pose));
+  return rect(boxAt(plan, thing, pose), { class: style });
+}
+
+const traced = ({ data }, style, transform) => el("path", { d: data.bar ?? data.path, transform, class: style });
+
+/** Every hole that the clamp may stand in with its name; the one that it would stand in large, on the bar's tail. */
+function holeNames(plan, { data }, pose, one) {
+  const ringAt = (name, wide, style) => {
+    const [cx, y] = holeAt(plan, name);
+    return el("circle", { cx, cy: -y, r: plan.plate.hole / 2 + wide * one, class: style });
+  };
+  const others = Object.keys(data.may).filter((name) => name !== pose.hole).flatMap((name) => {
     const [x, y] = holeAt(plan, name);
-    const here = name === pose.hole;
-    return [
-      el("circle", { cx: x, cy: -y, r: plan.plate.hole / 2 + (here ? 4 : 2) * one, class: here ? "plan-here" : "plan-may" }),
-      here ? null : text(x, y - 4 * one, name, { class: "plan-may-name" }),
-    ].filter(Boolean);
+    return [ringAt(name, 2, "plan-may"), text(x, y - 4 * one, name, { class: "plan-may-name" })];
   });
+  const [x, y] = holeAt(plan, pose.hole);
+  const away = data.knob / 2 + 16 * one;
+  const turn = (QUARTERS[pose.towards] * Math.PI) / 180;
+  const name = text(x - away * Math.cos(turn), y - away * Math.sin(turn) - 5 * one, pose.hole, { class: "plan-hole-name" });
+  return [...others, ringAt(pose.hole, 4, "plan-here"), name];
 }
 
 function distances(plan, [left, front, right, back], one) {
@@ -260,13 +283,12 @@ export function balloons(plan, one) {
   return plan.findings.map((finding) => {
     const [x, y] = clear(finding.at, taken, one);
     taken.push([x, y]);
-    const r = 12 * one;
-    const shape = { stop: octagon, caution: triangle, note: disc }[finding.level];
-    return el("g", { class: `plan-balloon plan-${finding.level}`, "data-number": finding.number, tabindex: 0, role: "button",
+    const r = (one > SMALL ? 9 : 12) * one;
+    return el("g", { class: `plan-balloon plan-at-${finding.level}`, "data-number": finding.number, tabindex: 0, role: "button",
       "aria-label": `finding ${finding.number}, ${finding.level}: ${finding.text}` },
       el("path", { d: `M${finding.at[0]} ${-finding.at[1]}L${x} ${-y}`, class: "plan-leader" }),
       el("circle", { cx: x, cy: -y, r: 22 * one, class: "plan-reach" }),
-      shape(x, -y, r),
+      mark(finding.level, x, -y, r),
       text(x, y - (finding.level === "caution" ? 6 : 4) * one, String(finding.number)));
   });
 }
@@ -282,10 +304,11 @@ function clear([x, y], taken, one) {
   return [x, y];
 }
 
-const ngon = (x, y, r, count, first) => el("polygon", { class: "plan-mark", points: Array.from({ length: count }, (_, k) => {
-  const angle = first + (2 * Math.PI * k) / count;
-  return `${x + r * Math.cos(angle)},${y + r * Math.sin(angle)}`;
-}).join(" ") });
-const octagon = (x, y, r) => ngon(x, y, r * 1.08, 8, Math.PI / 8);
-const triangle = (x, y, r) => ngon(x, y, r * 1.4, 3, -Math.PI / 2);
-const disc = (x, y, r) => el("circle", { cx: x, cy: y, r, class: "plan-mark" });
+/** The sign of a level round a point: a stop's has eight corners, a caution's three, a note's none. */
+export function mark(level, x, y, r) {
+  if (level === "note") return el("circle", { cx: x, cy: y, r, class: "plan-mark" });
+  const [count, first, large] = level === "stop" ? [8, Math.PI / 8, 1.08 * r] : [3, -Math.PI / 2, 1.4 * r];
+  const points = Array.from({ length: count }, (_, k) => first + (2 * Math.PI * k) / count)
+    .map((angle) => `${x + large * Math.cos(angle)},${y + large * Math.sin(angle)}`);
+  return el("polygon", { class: "plan-mark", points: points.join(" ") });
+}
