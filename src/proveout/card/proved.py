@@ -44,14 +44,19 @@ class Proved:
     pack: Mapping[str, bytes]
 
 
-def proved_of(made: "Made") -> Proved:
-    """Everything that the page shows of a made job, its pack included."""
+def proved_of(made: "Made", text: str) -> Proved:
+    """Everything that the page shows of a made job, its pack included.
+
+    Args:
+        text: of the job file that it was made from
+    """
     from proveout.card.plan_data import plan_data
     from proveout.card.scene import scene
     from proveout.pack.pack import pack_files
     from proveout.pack.plan_picture import numbered
     from proveout.pack.sheet import sheet_data
     from proveout.reckon import hold
+    from proveout.ways import ways_out
 
     minutes = made.verdict.minutes
     took = {one.file: one.minutes.total * 60 for one in made.verdict.programs}
@@ -67,7 +72,7 @@ def proved_of(made: "Made") -> Proved:
         changes=minutes.tool_changes * 60,
         likely=made.likely_words,
         units=made.job.units,
-        findings=tuple(numbered(made.findings)),
+        findings=tuple(numbered(ways_out(made, text))),
         figures=made.figures,
         programs=tuple(
             ProgramShown(

@@ -189,9 +189,10 @@ def _answer(job: Path, ticket: int, pipe: Connection, stop: Any) -> News:
 
     try:
         say("reading the job")
+        text = job.read_text("utf-8")
         made = make(read_job(job), say=say)
         say("drawing")
-        return News(ticket=ticket, proved=proved_of(made))
+        return News(ticket=ticket, proved=proved_of(made, text))
     except _Stopped:
         return News(ticket=ticket, stopped=True)
     except InputErrors as errors:
