@@ -27,7 +27,8 @@ from proveout.setup import IntendedPart, Obstacle, Setup, obstacles
 
 MAGIC: Final = b"PVS1"
 ALIGNED: Final = 8  # bytes, of every array, so that the page reads them where they lie
-SIMPLE: Final = 0.02  # mm by which a drawn ring may be off
+SIMPLE: Final = 0.05  # mm by which a drawn ring may be off
+ROUGH: Final = 0.12  # mm, the same of what stands around
 MOST_MARKS: Final = 60  # places of one finding that are marked
 
 Record = dict[str, object]
@@ -47,9 +48,9 @@ class Rings:
         self.points.extend(ring)
         return [first, len(ring)]
 
-    def of(self, shape: Polygon) -> list[list[int]]:
+    def of(self, shape: Polygon, off: float = SIMPLE) -> list[list[int]]:
         """The rings of a polygon: the outer one anticlockwise, then its holes."""
-        turned = orient(shape.simplify(SIMPLE))
+        turned = orient(shape.simplify(off))
         rings = (turned.exterior, *turned.interiors)
         return [self.add([(x, y) for x, y, *_ in ring.coords[:-1]]) for ring in rings]
 
@@ -132,10 +133,11 @@ def _spindle(setup: Setup) -> Record:
 
 
 def _solid(solid: Obstacle, rings: Rings) -> Record:
-    first, *_ = rings.of(solid.footprint)
+    first, *_ = rings.of(solid.footprint, ROUGH)
     return {
         "kind": solid.kind,
         "name": solid.name,
+        "at": _rounded((solid.footprint.centroid.x, solid.footprint.centroid.y)),
         "bottom": _round(solid.bottom),
         "top": _round(solid.top),
         "ring": first,

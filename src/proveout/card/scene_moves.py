@@ -15,6 +15,7 @@ from proveout.proof.removal import CHORD, LEAST_TURN
 MOST: Final = 300_000  # pieces; what is not a level arc is chopped more coarsely where there would be more
 COARSEST: Final = 0.2  # mm, how far off the way such pieces may lie at the most
 ROUGH: Final = 0.05  # mm, chord error that is good enough to find a moment by its place
+WITHIN: Final = 0.98  # of a move: at its very end the next one's line is run
 
 Rows = npt.NDArray[np.int64]
 Array = npt.NDArray[np.generic]
@@ -122,7 +123,8 @@ class Timeline(NamedTuple):
             return float(self.when.begin[first + rows[0]])
         row, share = _nearest(some(motion, rows), np.array(finding.at))
         move = first + int(rows[row])
-        return float(self.when.begin[move] + share * (self.when.end[move] - self.when.begin[move]))
+        took = self.when.end[move] - self.when.begin[move]
+        return float(self.when.begin[move] + min(share, WITHIN) * took)
 
 
 def _nearest(motion: Motion, at: Floats) -> tuple[int, float]:

@@ -39,8 +39,12 @@ function fresh({ columns, rows, cell }, size, thickness) {
 
 /** The cut of a scene. `heights` (mm above the bed, front row first) is the present state; look, don't write. */
 export class Replay {
-  /** @param {number} [cells] along the sheet's longer side */
-  constructor({ header, arrays }, cells) {
+  /**
+   * @param {object} [how]
+   * @param {number} [how.cells] along the sheet's longer side
+   * @param {number} [how.keptCost] work from one kept state to the next, in cells looked at
+   */
+  constructor({ header, arrays }, { cells, keptCost = KEPT_COST } = {}) {
     const { size, thickness } = header.sheet;
     this.arrays = arrays;
     this.thickness = thickness;
@@ -50,7 +54,7 @@ export class Replay {
     this.tools = new Map(header.cutters.map((cutter) => [cutter.number, toolOf(cutter)]));
     this.next = 0; // the first piece that is not wholly cut
     this.part = 0; // how much of it is
-    this.#plan();
+    this.#plan(keptCost);
     this.kept = [{ piece: 0, heights: this.grid.heights.slice() }];
   }
 
@@ -59,11 +63,11 @@ export class Replay {
   }
 
   /** Where states are kept: after pieces that lie about as much work apart. */
-  #plan() {
+  #plan(keptCost) {
     const count = this.arrays.begin.length;
     const cost = new Float64Array(count + 1);
     for (let piece = 0; piece < count; piece += 1) cost[piece + 1] = cost[piece] + this.#cost(piece);
-    const states = Math.min(MOST_KEPT, Math.ceil(cost[count] / KEPT_COST));
+    const states = Math.min(MOST_KEPT, Math.ceil(cost[count] / keptCost));
     this.edges = [];
     for (let piece = 1, state = 1; piece <= count && state < states; piece += 1) {
       if (cost[piece] < (cost[count] * state) / states) continue;
