@@ -228,6 +228,15 @@ def test_every_kind_of_table_can_be_added_and_taken_out(card: Card) -> None:
             assert card.post("undo", file="job").json()["says"] == add.says
 
 
+@pytest.mark.parametrize("pattern", ["slotted strap", "stop block", "coupon", "lobed knob"])
+def test_a_part_can_become_another_pattern(card: Card, pattern: str) -> None:
+    """It keeps its name and count; the fields that the new pattern must have are there to be written over."""
+    part = values(card)["parts"][0]
+    assert card.edit(set_to("parts", 0, "pattern", value=pattern)).status_code == 200
+    now = values(card)["parts"][0]
+    assert (now["name"], now["count"], now["pattern"]) == (part["name"], part["count"], pattern)
+
+
 def test_files_outside_the_jobs_folder_are_not_named_from_the_page(card: Card) -> None:
     for named in ("../../etc/passwd", "/etc/passwd", "..", "a/../../shop.toml"):
         answer = card.edit(set_to("shop", value=named))

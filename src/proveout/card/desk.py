@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, Literal
 
 from proveout.card.document import Conflict, Document, Gone, Step
-from proveout.card.follow import followed
+from proveout.card.follow import followed, widened
 from proveout.card.proved import Proved
 from proveout.card.prover import News, Prover
 from proveout.figure import Figure
@@ -157,6 +157,8 @@ class Desk:
         try:
             document = self.document(which)
             _refuse_outside(edits, document.path)
+            if which == "job":
+                edits = widened(document.read()[0], edits)
             before, after = document.edited(edits, seen)
             if which == "job":
                 after = followed(before, after, edits)

@@ -1,12 +1,43 @@
-"""What an edit brings with it: a part that gets another name or count takes its places along."""
+"""What an edit brings with it: a part's places when it gets another name, its fields when another pattern."""
 
 import re
 import tomllib
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
+from proveout.card.form import PATTERNS, template
 from proveout.finding import Edit
+from proveout.job.fields import DrawnFields
 from proveout.job.rewrite import rewritten
+from proveout.job.table import fields_of
+
+
+def widened(text: str, edits: Sequence[Edit]) -> list[Edit]:
+    """Edits with what belongs to them: another pattern has other fields.
+
+    A part that becomes another pattern keeps the fields that both have; those that the new one lacks are
+    taken out, those that it must have get their examples, to be written over.
+    """
+    try:
+        parts = _parts(tomllib.loads(text))
+    except tomllib.TOMLDecodeError:
+        return list(edits)
+    return [one for edit in edits for one in _widened(parts, edit)]
+
+
+def _widened(parts: Sequence[Mapping[str, Any]], edit: Edit) -> Iterator[Edit]:
+    yield edit
+    match edit:
+        case Edit(what="set", keys=("parts", int(number), "pattern"), value=str(pattern)):
+            if pattern not in PATTERNS or number >= len(parts):
+                return
+            part, table = parts[number], PATTERNS[pattern]
+            known = {one.name for one in fields_of(table)} | ({"rules"} if table is DrawnFields else set())
+            for name in part.keys() - known:
+                yield Edit(what="drop", keys=("parts", number, name))
+            for name, value in template(table).items():
+                if name not in part:
+                    yield Edit(what="set", keys=("parts", number, name), value=value)
 
 
 def followed(before: str, after: str, edits: Sequence[Edit]) -> str:

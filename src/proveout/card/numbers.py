@@ -8,6 +8,26 @@ from proveout.figure import Figure, walk
 from proveout.quantity import System, show
 
 CUTTING: Final = "cutting."
+SHARE: Final = "share "  # how such a figure's last word begins: of parts that come out so
+# The last words of the numbers that one wants at first sight; the others are a press away.
+FIRST: Final = (
+    "thinnest",
+    "thickest",
+    "through depth",
+    "flats",
+    "to measure",
+    "share right",
+    "depth",
+    "floor left",
+    "diameter",
+    "width",
+    "press force",
+    "waist",
+    "strength",
+    "safe height",
+    "friction",
+    "height away from clamps",
+)
 COLUMNS: Final = ("speed", "feed", "plunge feed", "depth of cut")
 
 
@@ -27,7 +47,8 @@ class Numbers:
     """Numbers that belong together."""
 
     title: str
-    rows: tuple[Number, ...]
+    rows: tuple[Number, ...]  # wanted at first sight
+    more: tuple[Number, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,13 +75,18 @@ def number(figure: Figure, units: System, label: str = "") -> Number:
     between = ""
     if figure.low is not None and figure.high is not None:
         between = " to ".join(show(end, figure.unit, units) for end in (figure.low, figure.high))
+    is_share = _last(figure).startswith(SHARE)
     return Number(
         name=figure.name,
         label=label or figure.name.replace(".", ", "),
-        value=show(figure.value, figure.unit, units),
+        value=f"{100 * figure.value:.0f} of 100" if is_share else show(figure.value, figure.unit, units),
         between=between,
         rule=figure.rule[:1].upper() + figure.rule[1:].rstrip(".") + ".",
     )
+
+
+def _last(figure: Figure) -> str:
+    return figure.name.rpartition(".")[2]
 
 
 def reason(figure: Figure, units: System) -> Reason:
@@ -85,25 +111,32 @@ def by_section(
     Args:
         parts: names of the job's kinds of parts
     """
-    fit: dict[str, list[Number]] = {}
-    stock: list[Number] = []
-    hold: list[Number] = []
+    fit: dict[str, list[tuple[Figure, str]]] = {}
+    stock: list[tuple[Figure, str]] = []
+    hold: list[tuple[Figure, str]] = []
     for figure in {one.name: one for one in figures}.values():
         part = next((name for name in parts if figure.name.startswith(f"{name}.")), None)
         if figure.name.startswith((CUTTING, "minutes")):
             continue
         if figure.name.startswith("stock."):
-            stock.append(number(figure, units, figure.name.removeprefix("stock.")))
+            stock.append((figure, figure.name.removeprefix("stock.")))
         elif part is not None:
             label = figure.name.removeprefix(f"{part}.").replace(".", ", ")
-            fit.setdefault(part, []).append(number(figure, units, label))
+            fit.setdefault(part, []).append((figure, label))
         else:
-            hold.append(number(figure, units))
+            hold.append((figure, figure.name.replace(".", ", ")))
     return {
-        "stock": (Numbers(title="What follows from the sheet", rows=tuple(stock)),) if stock else (),
-        "fit": tuple(Numbers(title=name, rows=tuple(rows)) for name, rows in fit.items()),
-        "hold": (Numbers(title="What holds, and how high to travel", rows=tuple(hold)),) if hold else (),
+        "stock": (_numbers("What follows from the sheet", stock, units),) if stock else (),
+        "fit": tuple(_numbers(name, rows, units) for name, rows in fit.items()),
+        "hold": (_numbers("What holds, and how high to travel", hold, units),) if hold else (),
     }
+
+
+def _numbers(title: str, rows: Sequence[tuple[Figure, str]], units: System) -> Numbers:
+    def told(first: bool) -> tuple[Number, ...]:
+        return tuple(number(one, units, label) for one, label in rows if (_last(one) in FIRST) is first)
+
+    return Numbers(title=title, rows=told(True), more=told(False))
 
 
 def cut_rows(figures: Iterable[Figure], units: System) -> tuple[CutRow, ...]:
