@@ -209,6 +209,23 @@ def _parser() -> argparse.ArgumentParser:
     why.add_argument("job", metavar="JOB", type=Path, help="job file (TOML)")
     why.add_argument("figure", metavar="FIGURE", nargs="?", help="a number's name, or the end of it")
 
+    card = _command(
+        commands,
+        "card",
+        _card,
+        "the job card: a local page to run a job from, from the sheet to the readings",
+    )
+    card.add_argument(
+        "job", metavar="JOB", type=Path, nargs="?", help="job file (TOML); without one, new and recent jobs"
+    )
+    card.add_argument("--no-browser", action="store_true", help="print the address and open no browser")
+    card.add_argument(
+        "--port", metavar="N", type=int, help="the port to serve it at (default: one that is free)"
+    )
+    card.add_argument(
+        "--host", metavar="ADDRESS", default="127.0.0.1", help="serve other machines too, at this address"
+    )
+
     cli_book.add_commands(lambda name, run, text: _command(commands, name, run, text))
     return parser
 
@@ -384,6 +401,13 @@ def _faster(args: argparse.Namespace) -> int:
         found = faster(job, say=progress.say)
     print(faster_json(found) if args.json else faster_text(found))
     return READY if found.now.ready else NOT_READY
+
+
+def _card(args: argparse.Namespace) -> int:
+    from proveout.card.serve import serve
+
+    serve(args.job, host=args.host, port=args.port, browse=not args.no_browser)
+    return READY
 
 
 def _why(args: argparse.Namespace) -> int:

@@ -326,15 +326,15 @@ def laid_out(job: Job, shaped: Shaped, held: Held) -> tuple[PlacedPart, ...]:
     Raises:
         InputError: the parts don't fit
     """
-    laid = lay(_lay_order(job, shaped, held))
+    laid = lay(lay_order(job, shaped, held))
     for finding in laid.findings:
         way_out = finding.remedy[:1].upper() + finding.remedy[1:]
-        fewer = fewer_sizes(job, lambda one: not lay(_lay_order(job, one, held)).findings)
+        fewer = fewer_sizes(job, lambda one: not lay(lay_order(job, one, held)).findings)
         raise InputError(f"{finding.text} {way_out}.{fewer}", Place(file=job.file, field="parts"))
     return laid.placed
 
 
-def _lay_order(job: Job, shaped: Shaped, held: Held) -> LayOrder:
+def lay_order(job: Job, shaped: Shaped, held: Held) -> LayOrder:
     """What there is to lay, and on what."""
     return LayOrder(
         parts=shaped.parts,

@@ -80,6 +80,22 @@ def read_shop(path: Path) -> Shop:
     return shop
 
 
+def read_shop_text(text: str, path: Path) -> Shop:
+    """The same of a text that stands, or might come to stand, in the file `path`.
+
+    Raises:
+        InputErrors: everything that is wrong in it
+    """
+    faults = Faults()
+    try:
+        shop = _shop(parse_source(text, path), faults)
+    except InputError as error:
+        raise InputErrors([error]) from None
+    raise_all(faults, path)
+    assert shop is not None
+    return shop
+
+
 def read_job(path: Path) -> Job:
     """A job file, the shop file that it names, and what that shop's book has taught.
 
@@ -88,7 +104,24 @@ def read_job(path: Path) -> Job:
         InputErrors: everything that is wrong in both, file by file in order of lines
     """
     _refuse_other_kinds(path)
-    job = _job(path, source_of(path))
+    return _with_book(_job(source_of(path)))
+
+
+def read_job_text(text: str, path: Path) -> Job:
+    """The same of a text that stands, or might come to stand, in the file `path`.
+
+    Raises:
+        InputError: a shop book that can't be read
+        InputErrors: everything that is wrong in text and shop file
+    """
+    try:
+        source = parse_source(text, path)
+    except InputError as error:
+        raise InputErrors([error]) from None
+    return _with_book(_job(source))
+
+
+def _with_book(job: Job) -> Job:
     if not job.shop.book.exists():
         return job
     # The model costs 0.1 s of imports; shops without a book don't pay.
@@ -111,21 +144,8 @@ def _refuse_other_kinds(path: Path) -> None:
         )
 
 
-def read_job_text(text: str, path: Path) -> Job:
-    """A job from the text that its file has or could have; without what the shop's book has taught.
-
-    Raises:
-        InputErrors: everything that is wrong in it and in the shop file that it names
-    """
-    try:
-        source = parse_source(text, path)
-    except InputError as error:
-        raise InputErrors([error]) from None
-    return _job(path, source)
-
-
-def _job(path: Path, source: Source) -> Job:
-    faults = Faults()
+def _job(source: Source) -> Job:
+    faults, path = Faults(), source.file
     table = top_table(source, faults)
     head = table.values(JobFields, ("stock", "air", "zero", "clamps", *MEANS, "flaws", "parts", "places"))
     shop = shop_named(table, source, faults)

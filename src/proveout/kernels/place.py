@@ -8,13 +8,19 @@ Ints = npt.NDArray[np.int32]
 
 
 @njit(cache=True, nogil=True)
-def is_clear(blocked: Ints, spans: Ints, column: int, row: int) -> bool:
-    """Whether no span of the mask, its corner at (column, row), meets a blocked cell."""
-    for k in range(spans.shape[0]):
-        line = row + spans[k, 0]
-        if blocked[line, column + spans[k, 2]] != blocked[line, column + spans[k, 1]]:
-            return False
-    return True
+def meets(blocked: Ints, spans: Ints, column: int, row: int, first: int) -> int:
+    """Number of a span of the mask, its corner at (column, row), that meets a blocked cell; -1: none does.
+
+    first: number of the span that is looked at before the others
+    """
+    count = spans.shape[0]
+    for k in range(-1, count):
+        span = first if k < 0 else k
+        if span < count:
+            line = row + spans[span, 0]
+            if blocked[line, column + spans[span, 2]] != blocked[line, column + spans[span, 1]]:
+                return span
+    return -1
 
 
 @njit(cache=True, nogil=True)
@@ -39,9 +45,34 @@ def first_free(
     Returns (-1, -1) where there is none.
     """
     rows, columns = blocked.shape[0], blocked.shape[1] - 1
+    in_room = in_kerf = 0  # what met something at one place most often does at the next
     for c in range(column, columns - width + 1):
         first = row if c == column else 0
         for r in range(first, rows - height + 1):
-            if is_clear(blocked, spans, c, r) and is_clear(metal, kerf, c + dx, r + dy):
+            met = meets(blocked, spans, c, r, in_room)
+            if met >= 0:
+                in_room = met
+                continue
+            met = meets(metal, kerf, c + dx, r + dy, in_kerf)
+            if met < 0:
                 return c, r
+            in_kerf = met
     return -1, -1
+
+
+@njit(cache=True, nogil=True)
+def block(blocked: Ints, spans: Ints, column: int, row: int) -> None:
+    """Block the cells of a mask, its corner at (column, row), in a running count; the count is changed."""
+    columns = blocked.shape[1] - 1
+    for k in range(spans.shape[0]):
+        line = blocked[row + spans[k, 0]]
+        more = 0
+        before = line[column + spans[k, 1]]
+        for c in range(column + spans[k, 1], columns):
+            count = line[c + 1]
+            if c < column + spans[k, 2]:
+                more += 1 - (count - before)
+            elif more == 0:
+                break
+            before = count
+            line[c + 1] = count + more

@@ -18,7 +18,7 @@ from proveout.curve import polygon
 from proveout.finding import Finding, Level
 from proveout.job.read_places import placed_name
 from proveout.job.records import Cutter, Spindle
-from proveout.kernels.place import first_free
+from proveout.kernels.place import block, first_free
 from proveout.layout.keepouts import keep_out
 from proveout.layout.masks import Cells, Ints, Mask, cells_of, mask_of, with_behind
 from proveout.layout.settled import settled_rooms
@@ -80,8 +80,8 @@ class _Put(NamedTuple):
 class _Sheet(NamedTuple):
     """The empty sheet as cells, one map a group of parts that use the same cutters."""
 
-    blocked: list[Cells]
-    metal: Ints  # running count of cells over inserts that a through cut would meet; behind them, of flaws
+    blocked: list[Ints]  # running count of blocked cells
+    metal: Ints  # of cells over inserts that a through cut would meet; behind them, of flaws
     cell: float
 
 
@@ -93,13 +93,12 @@ def lay(order: LayOrder) -> Laid:
     sheet = _empty_sheet(order, order.size, cell)
     best: list[_Put] = []
     for sequence in _sequences(order, counts):
-        puts = _lay_in(sequence, shapes, sheet)
-        if not best or _merit(puts, shapes, cell) > _merit(best, shapes, cell):
+        puts = _lay_in(sequence, shapes, sheet, best)
+        if puts and (not best or _merit(puts, shapes, cell) > _merit(best, shapes, cell)):
             best = puts
     placed = _named(best, order)
     findings = () if len(best) == sum(counts) else (_refusal(order, best, counts),)
-    used = max((put.x + _extent(put, shapes, cell) for put in best), default=0.0)
-    return Laid(placed=placed, used_length=min(used, order.size[0]), findings=findings)
+    return Laid(placed=placed, used_length=min(_used(best, shapes, cell), order.size[0]), findings=findings)
 
 
 def _counts(order: LayOrder) -> list[int]:
@@ -176,7 +175,8 @@ def _empty_sheet(order: LayOrder, size: tuple[float, float], cell: float) -> _Sh
         # Axes stay one radius outside an outline, the mask reaches a whole kerf and half a web outside it:
         # the keep-out gives back what the mask has too much, but no more than every obstacle was grown by.
         spare = min(cutter.radius for cutter in cutters) + min(WEB / 2, CLEARANCE)
-        blocked.append(taken | cells_of(away.buffer(-spare), cell, (0.0, 0.0), columns, rows))
+        kept_off = cells_of(away.buffer(-spare), cell, (0.0, 0.0), columns, rows)
+        blocked.append(_running(taken | kept_off))
     met = [one.footprint for one in order.inserts if one.top + INSERT_CLEARANCE > order.through_z]
     metal = _covered(met, cell, columns, rows)
     if order.flaws:
@@ -227,23 +227,32 @@ def extent_of(part: Part) -> tuple[float, float]:
     return right - left, back - front
 
 
-def _lay_in(sequence: Sequence[int], shapes: list[list[_Shape]], sheet: _Sheet) -> list[_Put]:
-    """Each part of the sequence at the leftmost place that is still free; parts with none are left out."""
-    blocked = [cells.copy() for cells in sheet.blocked]
-    running = [_running(cells) for cells in blocked]
+def _lay_in(
+    sequence: Sequence[int], shapes: list[list[_Shape]], sheet: _Sheet, best: Sequence[_Put] = ()
+) -> list[_Put]:
+    """Each part of the sequence at the leftmost place that is still free; parts with none are left out.
+
+    Nothing where it turns out on the way that `best` is better.
+    """
+    running = [counts.copy() for counts in sheet.blocked]
     start: dict[tuple[int, float], tuple[int, int]] = {}
     puts: list[_Put] = []
+    most, least = len(sequence), _used(best, shapes, sheet.cell)
     for index in sequence:
         found = [
             (*place, shape)
             for shape in shapes[index]
             if (place := _first(shape, running[shape.group], sheet, start)) is not None
         ]
-        if not found:
-            continue
-        column, row, shape = min(found, key=lambda one: (one[0] + one[2].room.width, one[1], one[2].turn))
-        _block(blocked, running, shape, column, row)
-        puts.append(_put(shape, column, row, sheet.cell))
+        if found:
+            column, row, shape = min(found, key=lambda one: (one[0] + one[2].room.width, one[1], one[2].turn))
+            for counts in running:
+                block(counts, shape.room.spans, column, row)
+            puts.append(_put(shape, column, row, sheet.cell))
+        else:
+            most -= 1
+        if best and (most, -_used(puts[-1:], shapes, sheet.cell)) < (len(best), -least):
+            return []
     return puts
 
 
@@ -262,15 +271,6 @@ def _first(
     return None if column < 0 else (column, row)
 
 
-def _block(blocked: list[Cells], running: list[Ints], shape: _Shape, column: int, row: int) -> None:
-    spans = shape.room.spans
-    for group, cells in enumerate(blocked):
-        for line, first, past in spans:
-            cells[row + line, column + first : column + past] = True
-        rows = slice(row, row + shape.room.height)
-        np.cumsum(cells[rows], axis=1, out=running[group][rows, 1:])
-
-
 def _put(shape: _Shape, column: int, row: int, cell: float) -> _Put:
     x = column * cell + shape.room.offset[0]
     y = row * cell + shape.room.offset[1]
@@ -285,8 +285,11 @@ def _extent(put: _Put, shapes: list[list[_Shape]], cell: float) -> float:
 
 def _merit(puts: list[_Put], shapes: list[list[_Shape]], cell: float) -> tuple[float, float, float]:
     """More parts first, then a shorter length, then everything further left: the offcut stays whole."""
-    used = max((put.x + _extent(put, shapes, cell) for put in puts), default=0.0)
-    return len(puts), -used, -sum(put.x for put in puts)
+    return len(puts), -_used(puts, shapes, cell), -sum(put.x for put in puts)
+
+
+def _used(puts: Sequence[_Put], shapes: list[list[_Shape]], cell: float) -> float:
+    return max((put.x + _extent(put, shapes, cell) for put in puts), default=0.0)
 
 
 def _named(puts: Sequence[_Put], order: LayOrder) -> tuple[PlacedPart, ...]:
@@ -342,5 +345,5 @@ def _length_needed(order: LayOrder, counts: Sequence[int]) -> float | None:
         sheet = _empty_sheet(order, size, cell)
         puts = _lay_in(_sequences(order, counts)[0], shapes, sheet)
         if len(puts) == sum(counts):
-            return max(put.x + _extent(put, shapes, cell) for put in puts) + order.edge_margin
+            return _used(puts, shapes, cell) + order.edge_margin
     return None

@@ -135,7 +135,8 @@ def sampled(begin: Floats, end: Floats, heights: Floats, *, total: float, bins: 
     return out
 
 
-def _scale(job: Job, loads: Loads, load: Load, when: Clock) -> Scale:
+def scale_of(job: Job, loads: Loads, load: Load, when: Clock) -> Scale:
+    """How a load of a job is drawn."""
     inch = 25.4 if job.units == "in" else 1.0
     turns = _turns(loads, load, when)
     match load.name:
@@ -227,7 +228,7 @@ def _plot(
     job: Job, verdict: Verdict, loads: Loads, load: Load, when: Clock, letters: dict[str, str], top: float
 ) -> Iterator[str]:
     """One plot, its upper edge at `top`; the group around it carries its numbers for other programs."""
-    scale = _scale(job, loads, load, when)
+    scale = scale_of(job, loads, load, when)
     worst = peak(verdict, loads, load)
     if worst is None:
         return

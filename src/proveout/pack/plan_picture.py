@@ -192,9 +192,16 @@ def _feature(view: View, feature: Feature) -> Iterator[str]:
 
 def _tab(view: View, tab: Tab, parts: Sequence[Part]) -> Iterator[str]:
     """A tab is a short black bar over the outline that it bridges."""
+    for run in tab_runs(tab, parts):
+        points = " ".join(f"{view.x(x)},{view.y(y)}" for x, y in run)
+        yield f'<polyline points="{points}" stroke-width="{_short(1.1 * view.one)}"/>'
+
+
+def tab_runs(tab: Tab, parts: Sequence[Part]) -> list[list[Point]]:
+    """Where a tab lies along the outline that it bridges, as lines of points: two where the ring starts there."""
     part = next((one for one in parts if one.name == tab.part), None)
     if part is None:
-        return
+        return []
     ring = polygon((part.outline,), _ROUGH).exterior
     there = ring.project(shapely.Point(tab.at))
     half = min(tab.length / 2, ring.length / 4)
@@ -203,9 +210,7 @@ def _tab(view: View, tab: Tab, parts: Sequence[Part]) -> Iterator[str]:
         runs = [(ring.length + there - half, ring.length), (0.0, there + half)]
     elif there + half > ring.length:
         runs = [(there - half, ring.length), (0.0, there + half - ring.length)]
-    for first, last in runs:
-        points = " ".join(f"{view.x(x)},{view.y(y)}" for x, y in substring(ring, first, last).coords)
-        yield f'<polyline points="{points}" stroke-width="{_short(1.1 * view.one)}"/>'
+    return [[(x, y) for x, y in substring(ring, first, last).coords] for first, last in runs]
 
 
 def _clamp(view: View, clamp: PlacedClamp) -> Iterator[str]:

@@ -1,0 +1,373 @@
+"""A job on the desk: its files, its numbers as they stand, its proof, and the windows that watch them.
+
+One thread reckons what the files say, whenever they change; the latest text wins. A process of its own
+proves. Windows are told that something is new and fetch what they show.
+"""
+
+import threading
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import suppress
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final, Literal
+
+from proveout.card.document import Conflict, Document, Gone, Step
+from proveout.card.follow import followed
+from proveout.card.proved import Proved
+from proveout.card.prover import News, Prover
+from proveout.figure import Figure
+from proveout.finding import Edit, InputError, InputErrors, Place
+from proveout.job.lines import spelled
+from proveout.job.locate import located
+from proveout.job.read import read_job_text, read_shop_text
+from proveout.job.records import Job
+from proveout.job.source import Source, parse_source
+from proveout.quantity import printable
+
+if TYPE_CHECKING:
+    from proveout.draft import Draft
+    from proveout.reckon import Reckoned
+
+Which = Literal["job", "shop"]
+Tell = Callable[[dict[str, object]], None]
+
+QUIET: Final = 0.6  # s without a change, before the proof is begun
+FILES: Final = {"shop", "drawing", "book"}  # fields that name a file
+LOOK: Final = 1.0  # s, after which the files are looked at for changes from elsewhere
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Now:
+    """What is known of the job, and of which text."""
+
+    revision: str = ""  # of both files together
+    job: Job | None = None
+    reckoned: "Reckoned | None" = None
+    draft: "Draft | None" = None
+    errors: tuple[InputError, ...] = ()  # of reading, or of the plan
+    gone: str = ""  # why a file can't be read any more
+    proved: Proved | None = None
+    proved_of: str = ""  # the revision that was proved
+    stage: str = ""  # of a proof that runs
+    share: float = 0.0
+    failed: str = ""  # why there is no proof
+
+    @property
+    def figures(self) -> tuple[Figure, ...]:
+        """Every number that is known of this revision; the proof's where it is of this one."""
+        if self.proved is not None and self.proved_of == self.revision:
+            return self.proved.figures
+        if self.draft is not None:
+            return self.draft.figures
+        return self.reckoned.figures if self.reckoned is not None else ()
+
+    @property
+    def is_proved(self) -> bool:
+        """Whether the proof that is known is of the text as it stands."""
+        return self.proved is not None and self.proved_of == self.revision
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Refused:
+    """Why an edit was not saved."""
+
+    errors: tuple[InputError, ...] = ()
+    conflict: str = ""
+
+
+class Desk:
+    """One job file open in the card."""
+
+    def __init__(self, path: Path) -> None:
+        self.job = Document(path)
+        self.shop: Document | None = None
+        self.now = Now()
+        self._tell: set[Tell] = set()
+        self._wake = threading.Condition()
+        self._dirty = True
+        self._ends = False
+        self._prover = Prover(path, self._news)
+        self._due: threading.Timer | None = None
+        self._asked: dict[int, str] = {}  # revisions by the prover's tickets
+        self._thread = threading.Thread(target=self._run, daemon=True, name=f"desk {path.name}")
+
+    def open(self) -> None:
+        """Begin to watch the files, and to reckon what they say."""
+        self._thread.start()
+
+    def close(self) -> None:
+        """Let go of everything."""
+        self._ends = True
+        with self._wake:
+            self._wake.notify_all()
+        if self._due is not None:
+            self._due.cancel()
+        self._prover.close()
+
+    # --- windows
+
+    def subscribe(self, tell: Tell) -> None:
+        """Tell a window what is new, from now on; `tell` may be called from any thread."""
+        self._tell.add(tell)
+        self._told(tell)
+
+    def unsubscribe(self, tell: Tell) -> None:
+        """Tell it no more."""
+        self._tell.discard(tell)
+
+    def _told(self, tell: Tell) -> None:
+        now = self.now
+        tell(
+            {
+                "revision": now.revision,
+                "drafted": now.draft is not None or bool(now.errors),
+                "proved": now.proved_of,
+                "stage": now.stage,
+                "share": round(now.share, 3),
+                "failed": now.failed,
+                "gone": now.gone,
+            }
+        )
+
+    def _set(self, **changes: Any) -> None:
+        self.now = replace(self.now, **changes)
+        for tell in tuple(self._tell):
+            self._told(tell)
+
+    # --- edits
+
+    def document(self, which: Which) -> Document:
+        """One of the two files.
+
+        Raises:
+            Gone: the job names no shop file that can be read
+        """
+        if which == "job":
+            return self.job
+        if self.shop is None:
+            raise Gone("the job names no shop file that can be read.")
+        return self.shop
+
+    def edit(self, which: Which, edits: Sequence[Edit], seen: str, says: str, of: str) -> Refused | str:
+        """Save some edits, and take up what follows; the new revision of the file, or why not.
+
+        An edit that brings a fault with it is refused and leaves the file as it is; faults that stood there
+        before stand in nobody's way.
+        """
+        try:
+            document = self.document(which)
+            _refuse_outside(edits, document.path)
+            before, after = document.edited(edits, seen)
+            if which == "job":
+                after = followed(before, after, edits)
+            new = self._new_faults(which, before, after)
+            if new:
+                return Refused(errors=new)
+            if after != before:
+                document.save(before, Step(says=says, before=before, after=after, of=of))
+        except Conflict as conflict:
+            self.wake()
+            return Refused(conflict=str(conflict))
+        except InputErrors as errors:
+            return Refused(errors=errors.errors)
+        except InputError as error:
+            return Refused(errors=(error,))
+        self.wake()
+        return document.read()[1]
+
+    def back(self, which: Which, way: Literal["undo", "redo"]) -> Refused | str:
+        """Take the last change back, or make it again; its words."""
+        try:
+            document = self.document(which)
+            says = document.undo() if way == "undo" else document.redo()
+        except Conflict as conflict:
+            return Refused(conflict=str(conflict))
+        except InputError as error:
+            return Refused(errors=(error,))
+        self.wake()
+        return says
+
+    def _new_faults(self, which: Which, before: str, after: str) -> tuple[InputError, ...]:
+        path = self.document(which).path
+        had = {(_field(one), one.text) for one in _faults(which, before, path)}
+        return tuple(one for one in _faults(which, after, path) if (_field(one), one.text) not in had)
+
+    # --- reckoning
+
+    def wake(self) -> None:
+        """Reckon anew."""
+        with self._wake:
+            self._dirty = True
+            self._wake.notify_all()
+
+    def _run(self) -> None:
+        self._prover.warm()
+        while not self._ends:
+            self._look()
+            with self._wake:
+                if not self._dirty:
+                    self._wake.wait(LOOK)
+                self._dirty = False
+
+    def _look(self) -> None:
+        """Take up the files as they are now, where they are other than before."""
+        try:
+            text, revision = self.job.read()
+            source = parse_source(text, self.job.path)
+            self._find_shop(source)
+            shop = self.shop.read()[1] if self.shop is not None else ""
+        except Gone as gone:
+            if gone.text != self.now.gone:
+                self._set(gone=gone.text, stage="")
+            return
+        except InputError as error:
+            shop, source = "", None
+            self._take_up(f"{revision}", text, (error,))
+            return
+        whole = f"{revision}-{shop}-{self._book_stamp()}"
+        if whole != self.now.revision or self.now.gone:
+            self._take_up(whole, text, ())
+
+    def _book_stamp(self) -> str:
+        """When the shop book was last written to: what it teaches changes sizes."""
+        job = self.now.job
+        if job is None:
+            return ""
+        with suppress(OSError):
+            return str(job.shop.book.stat().st_mtime_ns)
+        return ""
+
+    def _find_shop(self, source: Source) -> None:
+        named = source.values.get("shop")
+        if not isinstance(named, str) or not named.isprintable():
+            self.shop = None
+            return
+        path = source.file.parent / named
+        if self.shop is None or self.shop.path != path:
+            self.shop = Document(path) if path.is_file() else None
+
+    def _take_up(self, revision: str, text: str, errors: tuple[InputError, ...]) -> None:
+        if revision == self.now.revision and errors and not self.now.gone:
+            return
+        if self._due is not None:
+            self._due.cancel()
+        before = self.now.draft
+        job, errors = (None, errors) if errors else _read(text, self.job.path)
+        if job is None:
+            self._set(
+                revision=revision, job=None, reckoned=None, draft=None, errors=errors, gone="", failed=""
+            )
+            return
+        self._set(revision=revision, job=job, gone="", failed="", errors=(), draft=None)
+        self._reckon(job, before)
+        if self.now.draft is not None:
+            self._prove_soon()
+
+    def _reckon(self, job: Job, before: "Draft | None") -> None:
+        """Sizes and hold-down first, for they are there at once; then layout and cutting values."""
+        # The page is there before the libraries that reckon are: they take a second to load.
+        from proveout.reckon import reckon
+
+        try:
+            self._set(reckoned=reckon(job))
+            from proveout.draft import draft
+
+            self._set(draft=draft(job, before=before))
+        except InputErrors as errors:
+            self._set(errors=located(errors.errors))
+        except InputError as error:
+            self._set(errors=located([error]))
+
+    # --- the proof
+
+    def _prove_soon(self) -> None:
+        if self._ends:
+            return
+        self._due = threading.Timer(QUIET, self.prove)
+        self._due.daemon = True
+        self._due.start()
+
+    def prove(self) -> None:
+        """Begin the proof of what stands in the files."""
+        if self._due is not None:
+            self._due.cancel()
+        revision = self.now.revision
+        if self._ends:
+            return
+        ticket = self._prover.ask()
+        self._asked = {ticket: revision}
+        self._set(stage="beginning", share=0.0, failed="")
+
+    def stop(self) -> None:
+        """Stop the proof that runs, or is about to."""
+        if self._due is not None:
+            self._due.cancel()
+        self._prover.stop()
+        self._set(stage="", share=0.0, failed="The proof was stopped. What is shown below it is of before.")
+
+    def _news(self, news: News) -> None:
+        revision = self._asked.get(news.ticket, "")
+        if news.stopped:
+            return
+        if news.stage:
+            self._set(stage=news.stage, share=max(news.share, self.now.share if news.share else 0.0))
+        elif news.proved is not None:
+            self._set(proved=news.proved, proved_of=revision, stage="", share=1.0, failed="")
+        elif news.errors:
+            self._set(errors=news.errors, stage="", failed="")
+        else:
+            self._set(stage="", failed=news.failed)
+
+
+def _refuse_outside(edits: Sequence[Edit], file: Path) -> None:
+    """A page names files within the job's folder only; others are an editor's business.
+
+    Raises:
+        InputError: an edit that names one elsewhere
+    """
+    folder = file.parent.resolve()
+    for field, named in _files_named(edits):
+        if not isinstance(named, str) or "\0" in named:
+            continue  # told of by whoever reads the field
+        if not (folder / named).resolve().is_relative_to(folder):
+            raise InputError(
+                f'"{printable(named)}" lies outside the job\'s folder, and the page names files within it '
+                "only. Copy the file there; or write the path into the job file with an editor.",
+                Place(file=file, field=field),
+            )
+
+
+def _files_named(edits: Sequence[Edit]) -> Iterator[tuple[str, object]]:
+    """The fields that name files, and the names that edits give them."""
+    for edit in edits:
+        if edit.what == "set" and edit.keys[-1] in FILES:
+            yield spelled(edit.keys), edit.value
+        elif edit.what == "add" and isinstance(edit.value, dict):
+            yield from ((spelled((*edit.keys, name)), edit.value[name]) for name in FILES & edit.value.keys())
+
+
+def _read(text: str, path: Path) -> tuple[Job | None, tuple[InputError, ...]]:
+    try:
+        return read_job_text(text, path), ()
+    except InputErrors as errors:
+        return None, errors.errors
+    except InputError as error:
+        return None, (error,)
+
+
+def _faults(which: Which, text: str, path: Path) -> tuple[InputError, ...]:
+    """Everything that is wrong in one of the files itself."""
+    try:
+        if which == "job":
+            read_job_text(text, path)
+        else:
+            read_shop_text(text, path)
+    except InputErrors as errors:
+        return tuple(one for one in errors.errors if one.place is None or one.place.file == path)
+    except InputError as error:
+        return (error,)
+    return ()
+
+
+def _field(error: InputError) -> str:
+    return error.place.field if error.place else ""

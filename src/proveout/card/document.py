@@ -1,0 +1,248 @@
+"""A TOML file that several windows edit: saved whole or not at all, merged or refused, never lost.
+
+The file on the disk is the truth: it is read anew before each edit, so that what an editor or another window
+has written meanwhile is edited, not overwritten.
+"""
+
+import hashlib
+import os
+import re
+import threading
+import time
+import tomllib
+from collections import OrderedDict
+from collections.abc import Sequence
+from contextlib import suppress
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+from proveout.finding import Edit, InputError, Place
+from proveout.job.rewrite import rewritten
+from proveout.job.source import BIGGEST
+
+REMEMBERED: Final = 300  # texts that a window may still have before it
+STEPS: Final = 200  # that can be undone
+LEFT_BEHIND: Final = 60.0  # s, after which a file that waits to be saved waits for nobody
+_WAITING = re.compile(r"\.proveout-card-[0-9a-f]{16}\.toml")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Step:
+    """A change that can be undone."""
+
+    says: str  # "Move low strap from C5 to C7"
+    before: str  # the whole text
+    after: str
+    of: str = ""  # what it is of: steps that follow one another of the same are one
+
+
+class Conflict(Exception):
+    """Another window, or an editor, has changed the same place since this window last looked."""
+
+
+class Gone(InputError):
+    """The file has been taken away, or can't be read any more."""
+
+
+class Document:
+    """One file with its history. Its methods may be called from several threads."""
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        self._lock = threading.RLock()
+        self._texts: OrderedDict[str, str] = OrderedDict()
+        self._done: list[Step] = []
+        self._undone: list[Step] = []
+        self._last = ""
+        _clear_waiting(path)
+
+    def read(self) -> tuple[str, str]:
+        """The text as it stands on the disk, and its revision.
+
+        Raises:
+            Gone: it isn't there, or can't be read
+        """
+        with self._lock:
+            text = _text(self.path)
+            self._last = text
+            return text, self._remember(text)
+
+    def last(self) -> str:
+        """The text when it could be read last."""
+        return self._last
+
+    def edited(self, edits: Sequence[Edit], seen: str) -> tuple[str, str]:
+        """The text before and after some edits, not saved yet.
+
+        Args:
+            seen: the revision that the window has before it
+        Raises:
+            Conflict: what is edited has been changed since that revision
+            InputError: edits that can't be made, or the file is gone
+        """
+        with self._lock:
+            text, _ = self.read()
+            base = self._texts.get(seen)
+            if base is None:
+                raise Conflict(
+                    "This window is older than what the card remembers. Look again, then change it."
+                )
+            if base != text:
+                _refuse_changed(base, text, edits)
+            return text, rewritten(text, edits)
+
+    def save(self, before: str, step: Step) -> str:
+        """Put a step's text in the place of `before`; its revision.
+
+        Raises:
+            Conflict: the file holds another text by now
+            InputError: it can't be written
+        """
+        with self._lock:
+            self._swap(before, step.after)
+            last = self._done[-1] if self._done else None
+            if last and step.of and last.of == step.of and last.after == step.before:
+                self._done[-1] = Step(says=step.says, before=last.before, after=step.after, of=step.of)
+            else:
+                self._done = [*self._done, step][-STEPS:]
+            self._undone.clear()
+            return self._remember(step.after)
+
+    def undo(self) -> str:
+        """Take the last step back; its words, or nothing where there is none.
+
+        Raises:
+            Conflict: the file was changed since, by something else
+        """
+        with self._lock:
+            if not self._done:
+                return ""
+            step = self._done[-1]
+            self._swap(step.after, step.before)
+            self._undone.append(self._done.pop())
+            self._remember(step.before)
+            return step.says
+
+    def redo(self) -> str:
+        """Make the last step that was taken back again."""
+        with self._lock:
+            if not self._undone:
+                return ""
+            step = self._undone[-1]
+            self._swap(step.before, step.after)
+            self._done.append(self._undone.pop())
+            self._remember(step.after)
+            return step.says
+
+    def steps(self) -> tuple[str, str]:
+        """What undo and redo would take back and make again; empty where nothing."""
+        with self._lock:
+            return (
+                self._done[-1].says if self._done else "",
+                self._undone[-1].says if self._undone else "",
+            )
+
+    def write_again(self) -> str:
+        """The last text that was read, written where the file was taken away; its revision."""
+        with self._lock:
+            with suppress(Gone):
+                return self.read()[1]
+            if not self._last:
+                raise Gone(
+                    "Nothing was read of it, so there is nothing to write again.", Place(file=self.path)
+                )
+            _write(self.path, self._last)
+            return self._remember(self._last)
+
+    def _swap(self, before: str, after: str) -> None:
+        if _text(self.path) != before:
+            raise Conflict(
+                "The file was changed by something else meanwhile, so nothing was done. Look again: what "
+                "stands here now is what is in the file."
+            )
+        _write(self.path, after)
+        self._last = after
+
+    def _remember(self, text: str) -> str:
+        revision = hashlib.sha256(text.encode()).hexdigest()[:16]
+        self._texts[revision] = text
+        self._texts.move_to_end(revision)
+        while len(self._texts) > REMEMBERED:
+            self._texts.popitem(last=False)
+        return revision
+
+
+def _refuse_changed(base: str, text: str, edits: Sequence[Edit]) -> None:
+    """Edits go on only where what they are about is still as the window saw it."""
+    try:
+        seen, now = tomllib.loads(base), tomllib.loads(text)
+    except tomllib.TOMLDecodeError:
+        raise Conflict("The file was changed by something else, and can't be read as it is now.") from None
+    for edit in edits:
+        if _about(seen, edit) != _about(now, edit):
+            raise Conflict(
+                "This was changed in another window, or by an editor, since you last saw it. Nothing of "
+                "yours was saved: look at what stands there now, and change it again if you still want to."
+            )
+
+
+def _about(values: dict[str, object], edit: Edit) -> object:
+    """What an edit is about: the value itself and the names of the tables on the way; how many, of a list."""
+    found: list[object] = []
+    at: object = values
+    for key in edit.keys:
+        if isinstance(at, list) and isinstance(key, int):
+            found.append(len(at))
+            at = at[key] if 0 <= key < len(at) else None
+            if isinstance(at, dict):
+                found.append((at.get("name"), at.get("clamp"), at.get("part"), at.get("pattern")))
+        elif isinstance(at, dict) and isinstance(key, str):
+            at = at.get(key)
+        else:
+            at = None
+    return found, None if edit.what == "add" else at
+
+
+def _text(path: Path) -> str:
+    try:
+        with path.open("rb") as file:
+            content = file.read(BIGGEST + 1)
+        if len(content) > BIGGEST:
+            raise Gone(f"the file has grown over {BIGGEST // 1000} kB.", Place(file=path))
+        return content.decode("utf-8")
+    except UnicodeDecodeError:
+        raise Gone("the file is no longer UTF-8 text.", Place(file=path)) from None
+    except OSError as error:
+        why = (
+            "it is no longer there" if isinstance(error, FileNotFoundError) else error.strerror or str(error)
+        )
+        raise Gone(f"the file can't be read: {why}.", Place(file=path)) from None
+
+
+def _write(path: Path, text: str) -> None:
+    """The text under a name of its own, then in the file's place: at no moment is there half a file."""
+    real = path.resolve()
+    waiting = real.parent / f".proveout-card-{os.urandom(8).hex()}.toml"
+    try:
+        with waiting.open("xb") as file:
+            file.write(text.encode())
+            file.flush()
+            os.fsync(file.fileno())
+        with suppress(OSError):
+            waiting.chmod(real.stat().st_mode & 0o777)
+        waiting.replace(real)
+    except OSError as error:
+        with suppress(OSError):
+            waiting.unlink()
+        raise InputError(
+            f"the file can't be written: {error.strerror or error}. Nothing was changed.", Place(file=path)
+        ) from None
+
+
+def _clear_waiting(path: Path) -> None:
+    """Takes away what a card that was killed while saving has left beside the file."""
+    with suppress(OSError):
+        for one in path.resolve().parent.iterdir():
+            if _WAITING.fullmatch(one.name) and one.stat().st_mtime < time.time() - LEFT_BEHIND:
+                one.unlink()

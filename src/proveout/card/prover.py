@@ -1,0 +1,202 @@
+"""The proof beside the page: a process of its own, so that the page goes on answering and it can be stopped.
+
+The process is kept warm between proofs. It is asked to stop at the next stage; one that doesn't within a
+moment is ended, and another takes its place.
+"""
+
+import multiprocessing
+import signal
+import threading
+from collections.abc import Callable
+from dataclasses import dataclass
+from multiprocessing.connection import Connection
+from multiprocessing.context import SpawnProcess
+from multiprocessing.synchronize import Event
+from pathlib import Path
+from typing import Any, Final
+
+from proveout.card.proved import Proved
+from proveout.finding import InputError, InputErrors
+
+PATIENCE: Final = 1.5  # s that a proof has to stop by itself
+
+# Stages as the road names them, and the share of the time that has gone when each begins (clamp-kit's).
+STAGES: Final = {
+    "reading the job": 0.0,
+    "sizing the parts": 0.02,
+    "laying out the sheet": 0.05,
+    "choosing how to cut": 0.15,
+    "tracing paths": 0.35,
+    "writing programs": 0.38,
+    "reading the programs": 0.42,
+    "removing material": 0.46,
+    "judging": 0.52,
+    "applying remedies": 0.1,
+    "drawing": 0.9,
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class News:
+    """What a proof has to say: a stage, an end, a refusal."""
+
+    ticket: int
+    stage: str = ""
+    share: float = 0.0  # done, 0 to 1
+    proved: Proved | None = None
+    errors: tuple[InputError, ...] = ()
+    failed: str = ""  # something that should never happen, in words
+    stopped: bool = False
+
+
+class Prover:
+    """Proves one job at a time; a new question ends the one before it."""
+
+    def __init__(self, job: Path, tell: Callable[[News], None]) -> None:
+        self._job = job
+        self._tell = tell
+        self._lock = threading.RLock()
+        self._ticket = 0
+        self._process: SpawnProcess | None = None
+        self._pipe: Connection | None = None
+        self._stop: Event | None = None
+        self._idle, self._loaded = threading.Event(), threading.Event()
+        self._busy = False
+        self._closed = False
+
+    def warm(self) -> None:
+        """Start the process before it is needed: its libraries take a second or two."""
+        with self._lock:
+            if not self._closed and (self._process is None or not self._process.is_alive()):
+                self._start()
+
+    def ask(self) -> int:
+        """Prove the job as its files stand now; the ticket that news of it will have."""
+        with self._lock:
+            self._end_running()
+            self.warm()
+            self._ticket += 1
+            self._busy = True
+            assert self._pipe is not None and self._stop is not None
+            self._stop.clear()
+            self._idle.clear()
+            self._pipe.send(self._ticket)
+            return self._ticket
+
+    def stop(self) -> None:
+        """End the proof that is running."""
+        with self._lock:
+            if self._busy:
+                self._end_running()
+                self._tell(News(ticket=self._ticket, stopped=True))
+
+    def close(self) -> None:
+        """End the process for good."""
+        with self._lock:
+            self._closed = True
+            self._kill()
+
+    def _end_running(self) -> None:
+        if not self._busy or self._stop is None or not self._loaded.is_set():
+            return  # one that still loads takes the latest question only
+        self._stop.set()
+        if not self._idle.wait(PATIENCE):
+            self._kill()
+        self._busy = False
+
+    def _start(self) -> None:
+        context = multiprocessing.get_context("spawn")
+        ours, theirs = context.Pipe()
+        self._stop = context.Event()
+        self._idle, self._loaded = threading.Event(), threading.Event()
+        self._pipe = ours
+        self._process = context.Process(
+            target=_work, args=(str(self._job), theirs, self._stop), daemon=True, name="proof"
+        )
+        self._process.start()
+        theirs.close()
+        threading.Thread(target=self._listen, args=(ours, self._idle, self._loaded), daemon=True).start()
+
+    def _kill(self) -> None:
+        if self._process is not None:
+            self._process.kill()
+            self._process.join()
+            self._process = None
+        self._busy = False
+
+    def _listen(self, pipe: Connection, idle: threading.Event, loaded: threading.Event) -> None:
+        """Hand on what a process says until it ends."""
+        while True:
+            try:
+                news = pipe.recv()
+            except (EOFError, OSError):
+                break
+            loaded.set()
+            ends = bool(news.proved or news.errors or news.failed or news.stopped)
+            if ends:
+                idle.set()
+            if news.ticket and news.ticket == self._ticket and not news.stopped:
+                if ends:
+                    self._busy = False
+                self._tell(news)
+        loaded.set()
+        idle.set()
+        pipe.close()
+        if self._busy and pipe is self._pipe and not self._closed:
+            self._busy = False
+            self._tell(News(ticket=self._ticket, failed="The proof ended by itself. Start it again."))
+
+
+class _Stopped(Exception):
+    """The proof was asked to stop."""
+
+
+def _work(job: str, pipe: Connection, stop: Event) -> None:
+    """The process: one job file, proved as often as asked."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # the terminal's interrupt is the card's to answer
+    _load()
+    pipe.send(News(ticket=0))
+    while True:
+        try:
+            ticket = pipe.recv()
+            while pipe.poll():  # only the latest question is worth an answer
+                ticket = pipe.recv()
+        except EOFError:
+            return
+        try:
+            pipe.send(_answer(Path(job), ticket, pipe, stop))
+        except (BrokenPipeError, OSError):
+            return
+
+
+def _load() -> None:
+    """What every proof needs, before the first is asked for."""
+    import proveout.card.scene
+    import proveout.pack.pack
+    import proveout.plan  # noqa: F401
+
+
+def _answer(job: Path, ticket: int, pipe: Connection, stop: Any) -> News:
+    from proveout.card.proved import proved_of
+    from proveout.job.locate import located
+    from proveout.job.read import read_job
+    from proveout.plan import make
+
+    def say(stage: str) -> None:
+        if stop.is_set():
+            raise _Stopped
+        pipe.send(News(ticket=ticket, stage=stage, share=STAGES.get(stage, 0.5)))
+
+    try:
+        say("reading the job")
+        made = make(read_job(job), say=say)
+        say("drawing")
+        return News(ticket=ticket, proved=proved_of(made))
+    except _Stopped:
+        return News(ticket=ticket, stopped=True)
+    except InputErrors as errors:
+        return News(ticket=ticket, errors=located(errors.errors))
+    except InputError as error:
+        return News(ticket=ticket, errors=located([error]))
+    except Exception as error:  # the page must say so, and go on
+        return News(ticket=ticket, failed=f"The proof failed: {type(error).__name__}: {error}")
