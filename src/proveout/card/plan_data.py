@@ -180,8 +180,13 @@ def _others(held: Held) -> Iterator[dict[str, object]]:
 
 def _flaws(job: Job) -> list[dict[str, object]]:
     return [
-        {"index": index, "at": _point(flaw.at), "size": _point(flaw.size), "what": flaw.what or ""}
-        for index, flaw in enumerate(getattr(job, "flaws", ()))
+        {
+            "index": index,
+            "at": _point(flaw.at),
+            "size": _point(flaw.size or (flaw.diameter or 0.0, flaw.diameter or 0.0)),
+            "what": flaw.what,
+        }
+        for index, flaw in enumerate(job.flaws)
     ]
 
 
