@@ -19,6 +19,7 @@ import test_job_book as job_book
 import test_layout as layout
 import test_other_means as means
 import test_paths as paths
+import test_places as places
 import test_pressing as pressing
 import test_program_abilities as abilities
 import test_program_read as reading
@@ -103,6 +104,11 @@ PROVOKED: dict[str, Callable[[], object]] = {
     "blank-not-held": material.test_a_sheet_without_clamps_is_not_held,
     "as-drawn": drawn.test_a_sharp_inside_corner_comes_out_round_and_is_told,
     "does-not-fit": layout.test_a_refusal_says_what_did_not_fit_and_which_sheet_would_do,
+    "part-under-clamp": partial(places.fault_of, "part-under-clamp"),
+    "part-off-sheet": partial(places.fault_of, "part-off-sheet"),
+    "parts-too-close": partial(places.fault_of, "parts-too-close"),
+    "part-over-insert": partial(places.fault_of, "part-over-insert"),
+    "part-on-flaw": partial(places.fault_of, "part-on-flaw"),
     "no-cutter": paths.test_a_cutter_without_a_cutting_centre_does_not_drill,
     "head-does-not-seat": sizes.test_m10_bolts_of_the_older_series_are_warned_of,
     "wood-gives-first": sizes.test_a_hand_that_is_stronger_than_the_wood_is_a_caution,

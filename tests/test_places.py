@@ -4,6 +4,7 @@ from dataclasses import replace
 from functools import cache
 from pathlib import Path
 from random import Random
+from tempfile import TemporaryDirectory
 
 import pytest
 
@@ -144,6 +145,19 @@ FAULTS = [
 ]
 
 
+def fault_of(kind: str) -> None:
+    """Brings about one kind of fault, for whoever has no folder at hand."""
+    with TemporaryDirectory() as folder:
+        for name, text in starter_files().items():
+            (Path(folder) / name).write_text(text)
+        job = read_job(Path(folder) / "job.toml")
+        plate = job.shop.plate
+        flush = replace(plate, inserts=replace(plate.inserts, depth_below_face=0.0))
+        job = replace(put(job, ("knob 1", 4, 50), ("knob 2", 40, 30)), flaws=(KNOT,))
+        job = replace(job, shop=replace(job.shop, plate=flush))
+        assert kind in [one.kind for one in told(job)]
+
+
 @pytest.mark.parametrize(("places", "level", "kind", "text"), FAULTS, ids=lambda value: str(value)[:24])
 def test_what_stands_in_the_way_is_told_with_ways_that_lead_out(
     file: Path, places: tuple[tuple[str, float, float], ...], level: Level, kind: str, text: str
@@ -221,6 +235,13 @@ def test_a_part_put_over_a_flaw_is_a_caution(file: Path) -> None:
     found = told(job)
     assert [(one.level, one.kind) for one in found] == [(Level.CAUTION, "part-on-flaw")]
     assert found[0].text.startswith("knob 2 would hold the knot at (")
+
+
+def test_a_refusal_says_that_flaws_are_in_the_way(file: Path) -> None:
+    """Flaws all over the sheet leave no room, and the message names them."""
+    everywhere = Flaw(at=(20.0, 20.0), size=(160.0, 100.0), diameter=None, what="stain")
+    with pytest.raises(InputError, match="did not fit on the sheet of .* around the clamps and flaws"):
+        laid(replace(read_job(file), flaws=(everywhere,)))
 
 
 # Through the whole road

@@ -10,6 +10,7 @@ import pytest
 
 import made_example
 from proveout.curve import polygon
+from proveout.job.records import Flaw
 from proveout.pack.made import Made
 from proveout.pack.plan_picture import plan_svg
 from proveout.parts.part import lies
@@ -49,6 +50,19 @@ def sheet_corner(picture: ElementTree.Element, made: Made) -> tuple[float, float
         if float(one.attrib["width"]) == wide and float(one.attrib["height"]) == deep
     )
     return float(sheet.attrib["x"]), float(sheet.attrib["y"]) + deep
+
+
+def test_flaws_are_hatched_where_they_lie_and_named() -> None:
+    """A knot of 30 by 12 mm stands hatched over what is drawn below it, its word in its middle."""
+    made = made_example.made()
+    knot = Flaw(at=(100.0, 50.0), size=(30.0, 12.0), diameter=None, what="knot <1>")
+    picture = drawn(replace(made, job=replace(made.job, flaws=(knot,))))
+    left, front = sheet_corner(picture, made)
+    (path,) = (one for one in picture.iter(f"{SVG}path") if one.attrib.get("fill") == "url(#plan-flaw)")
+    numbers = [float(number) for number in re.findall(r"[\d.]+", path.attrib["d"])]
+    assert (min(numbers[::2]), max(numbers[::2])) == pytest.approx((left + 100, left + 130), abs=0.01)
+    assert (min(numbers[1::2]), max(numbers[1::2])) == pytest.approx((front - 62, front - 50), abs=0.01)
+    assert lettered(picture)["knot <1>"] == pytest.approx((left + 115, front - 56), abs=0.01)
 
 
 def test_the_sheet_is_named_with_its_size_in_both_systems() -> None:

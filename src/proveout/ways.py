@@ -16,6 +16,7 @@ from proveout.job.records import Job
 from proveout.job.rewrite import rewritten
 from proveout.layout.move_clamp import clamp_way
 from proveout.pack.made import Made
+from proveout.parts.part import PlacedPart
 
 STRUCK: Final = ("clamp-struck", "bolt-struck")
 
@@ -27,24 +28,36 @@ def ways_out(made: Made, text: str) -> tuple[Finding, ...]:
         made: findings of the plan bring ways of their own
         text: of the job file that it was made from; a way that it doesn't take is left out
     """
-    offered = [replace(one, ways=(*one.ways, *_ways(made, one))) for one in made.findings]
-    taken = _taken((way for one in offered for way in one.ways), text, made.job.file)
+    return with_ways(made.findings, made.job, made.placed, text)
+
+
+def with_ways(
+    findings: Sequence[Finding], job: Job, placed: Sequence[PlacedPart], text: str
+) -> tuple[Finding, ...]:
+    """The same for findings of a job that is not proved yet.
+
+    Args:
+        placed: its parts where they lie
+        text: of its file
+    """
+    offered = [replace(one, ways=(*one.ways, *_ways(job, placed, one))) for one in findings]
+    taken = _taken((way for one in offered for way in one.ways), text, job.file)
     return tuple(replace(one, ways=tuple(way for way in one.ways if way.edits in taken)) for one in offered)
 
 
-def _ways(made: Made, finding: Finding) -> tuple[Way, ...]:
+def _ways(job: Job, placed: Sequence[PlacedPart], finding: Finding) -> tuple[Way, ...]:
     if finding.kind in STRUCK:
-        return _move_struck(made, finding)
-    if finding.kind == "blank-not-held" and not made.job.clamps:
-        return _clamped(made.job)
+        return _move_struck(job, placed, finding)
+    if finding.kind == "blank-not-held" and not job.clamps:
+        return _clamped(job)
     return ()
 
 
-def _move_struck(made: Made, finding: Finding) -> tuple[Way, ...]:
+def _move_struck(job: Job, placed: Sequence[PlacedPart], finding: Finding) -> tuple[Way, ...]:
     """The clamp that is struck to the nearest hole that is in no part's way."""
     name = finding.name
-    number = next((k for k, one in enumerate(made.job.clamps) if name.endswith(f"clamp at {one.hole}")), None)
-    return () if number is None else clamp_way(made.job, number, made.placed)
+    number = next((k for k, one in enumerate(job.clamps) if name.endswith(f"clamp at {one.hole}")), None)
+    return () if number is None else clamp_way(job, number, placed)
 
 
 def _clamped(job: Job) -> tuple[Way, ...]:

@@ -45,8 +45,7 @@ def _flaw(table: Table, stock: Stock | None) -> Flaw | None:
     if (size is None) == (diameter is None):
         table.wrong(
             'a flaw has a size or a diameter, one of the two. Write size = ["30 mm", "12 mm"] for a '
-            'rectangle with its left front corner at `at`, or diameter = "18 mm" for a round one with its '
-            "middle there.",
+            'rectangle, or diameter = "18 mm" for a round one.',
             "diameter" if diameter else "at",
         )
         return None

@@ -415,7 +415,7 @@ class PlaceAt:
 class Flaw:
     """A knot, split or stain that no part should hold; exactly one of size and diameter."""
 
-    at: tuple[float, float]  # left front corner of a rectangle, or the middle of a round one
+    at: tuple[float, float]  # left front corner of its extent, from the sheet's
     size: tuple[float, float] | None
     diameter: float | None
     what: str  # "knot"

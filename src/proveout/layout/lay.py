@@ -81,7 +81,7 @@ class _Sheet(NamedTuple):
     """The empty sheet as cells, one map a group of parts that use the same cutters."""
 
     blocked: list[Ints]  # running count of blocked cells
-    metal: Ints  # running count of cells over inserts that a through cut would meet; behind them, of flaws
+    metal: Ints  # of cells over inserts that a through cut would meet; behind them, of flaws
     cell: float
 
 

@@ -55,4 +55,5 @@ def flaw_outline(flaw: Flaw) -> Polygon:
     x, y = flaw.at
     if flaw.size is not None:
         return box(x, y, x + flaw.size[0], y + flaw.size[1])
-    return Point(x, y).buffer((flaw.diameter or 0.0) / 2, quad_segs=32)
+    radius = (flaw.diameter or 0.0) / 2
+    return Point(x + radius, y + radius).buffer(radius, quad_segs=32)

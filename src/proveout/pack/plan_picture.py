@@ -18,7 +18,8 @@ from shapely.ops import polylabel, substring
 
 from proveout.curve import Curve, Point, Segment, polygon
 from proveout.finding import Finding, Level
-from proveout.job.records import Plate, Stock
+from proveout.job.records import Flaw, Plate, Stock
+from proveout.layout.settled import flaw_outline
 from proveout.pack.made import Made
 from proveout.pack.markup import escaped
 from proveout.parts.part import Feature, Part, lies
@@ -62,10 +63,12 @@ def plan_svg(made: Made) -> str:
         *_dimensions(view, made.setup),
         *_stock(view, made.setup, made.job.stock.edge_margin),
         *(line for part in parts for line in _part(view, part)),
+        *(_flaw(view, flaw) for flaw in made.job.flaws),
         *(line for tab in made.setup.tabs for line in _tab(view, tab, parts)),
         *_others(view, made.setup),
         *(line for clamp in made.setup.clamps for line in _clamp(view, clamp)),
         *(line for part in parts for line in _part_label(view, part, made.setup)),
+        *(_flaw_label(view, flaw) for flaw in made.job.flaws),
         *_zero(view, made.setup),
         *(
             line
@@ -122,6 +125,9 @@ def _patterns(view: View) -> str:
         f'patternTransform="rotate(45)"><path d="M0 0V{step}" stroke="#000" stroke-width="{line}"/></pattern>'
         f'<pattern id="plan-dots" width="{half}" height="{half}" patternUnits="userSpaceOnUse">'
         f'<circle cx="{dot}" cy="{dot}" r="{dot}" fill="#000" stroke="none"/></pattern>'
+        f'<pattern id="plan-flaw" width="{step}" height="{step}" patternUnits="userSpaceOnUse" '
+        f'patternTransform="rotate(-30)"><path d="M0 0V{step}M{half} 0V{half}" stroke="#555" '
+        f'stroke-width="{line}" stroke-dasharray="{half}"/></pattern>'
         "</defs>"
     )
 
@@ -176,6 +182,20 @@ def _part(view: View, part: Part) -> Iterator[str]:
     yield _path(view, (part.outline,), f'fill="#fff" stroke-width="{_short(0.4 * view.one)}"')
     for feature in sorted(part.features, key=lambda feature: -feature.floor):
         yield from _feature(view, feature)
+
+
+def _flaw(view: View, flaw: Flaw) -> str:
+    """A knot or split, hatched the other way than clamps, with a broken edge: parts are laid clear of it."""
+    dash = f'stroke-dasharray="{_short(0.7 * view.one)}" stroke-width="{_short(0.3 * view.one)}"'
+    return _rings(view, flaw_outline(flaw), f'fill="url(#plan-flaw)" stroke="#555" {dash}')
+
+
+def _flaw_label(view: View, flaw: Flaw) -> str:
+    """The flaw's word in its middle, or in front of one that is too small for it."""
+    left, front, right, back = flaw_outline(flaw).bounds
+    if back - front > 5 * view.one:
+        return _text(view, ((left + right) / 2, (front + back) / 2), flaw.what, size=2.2, halo=True)
+    return _text(view, ((left + right) / 2, front), flaw.what, size=2.2, halo=True, down=1.8)
 
 
 def _feature(view: View, feature: Feature) -> Iterator[str]:

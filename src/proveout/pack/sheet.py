@@ -234,6 +234,12 @@ def _set_up(made: Made) -> Iterator[Row]:
         "Set it by rule or square: clamps and inserts were proved for this place. Through cuts go "
         f"{show_length(job.through_allowance, units)} into the plate.",
     )
+    if job.flaws:
+        spots = ", ".join(f"{one.what} at {_spot(one.at, units)}" for one in job.flaws)
+        yield _step(
+            f"See that the sheet lies the way round that its flaws were marked: {spots}.",
+            "Counted from its left front corner; the plan shows them, and parts keep off them there alone.",
+        )
     holes = ", ".join(at.hole for at in job.clamps)
     if holes:
         yield _step(
@@ -248,6 +254,10 @@ def _set_up(made: Made) -> Iterator[Row]:
         yield _step(f"Machine isolated: cutter {first} in the collet, stick-out {out}, nut tight.")
     yield _step(_zero_words(made), "A cutter changed later needs its height set again.")
     yield _step(f"Raise the cutter above everything on the bed{_travel(made, units)}.")
+
+
+def _spot(at: tuple[float, float], units: System) -> str:
+    return f"({show_length(at[0], units)}, {show_length(at[1], units)})"
 
 
 def _travel(made: Made, units: System) -> str:
