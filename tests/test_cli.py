@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-WHOLE = 14  # files and folders of the clamp-kit pack
+WHOLE = 15  # files and folders of the clamp-kit pack
 EXAMPLES = Path(__file__).parent.parent / "examples"
 
 
@@ -53,6 +53,7 @@ def test_make_writes_every_file_of_the_pack(pack: Path) -> None:
         "result.json",
         "0-outline-check.nc",
         "setup-sheet.pdf",
+        "setup-sheet-letter.pdf",
         "report.html",
         "plan.svg",
         "result.png",

@@ -71,6 +71,7 @@ def test_the_pack_has_a_file_for_everyone_who_needs_one(example: dict[str, bytes
         "1-3mm-two-flute.nc",
         "2-6mm-two-flute.nc",
         "setup-sheet.pdf",
+        "setup-sheet-letter.pdf",
         "report.html",
         "plan.svg",
         "result.png",
@@ -113,7 +114,7 @@ def test_the_same_job_gives_the_same_bytes_in_another_process(tmp_path: Path) ->
             check=True,
         )
         told.append(done.stdout)
-        assert len(told[-1].splitlines()) == 12
+        assert len(told[-1].splitlines()) == 13
     assert told[0] == told[1]
 
 
