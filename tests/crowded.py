@@ -3,6 +3,8 @@
 import math
 from dataclasses import replace
 
+from shapely.affinity import translate
+
 import made_example
 from proveout.finding import Finding, Level, is_ready
 from proveout.job.records import ClampAt
@@ -10,6 +12,7 @@ from proveout.motion_time import Minutes
 from proveout.pack.made import Made
 from proveout.proof.verdict import ProvedProgram
 from proveout.quantity import System
+from proveout.setup import Obstacle, PlacedClamp
 
 LONG = "two-flute up-cut, uncoated, resharpened by the grinder in the next street"
 UNBROKEN = "Donaudampfschifffahrtsgesellschaftskapitaenskajuetentuerklinkenverschraubung"
@@ -25,7 +28,7 @@ def crowded(*, units: System = "mm", stopped: bool = False, clamps: int = 12, cu
 
 
 def _with_clamps(made: Made, count: int) -> Made:
-    """On all four sides in turn, of two kinds."""
+    """On the left and on the right in turn, of two kinds."""
     (kind,) = made.job.shop.clamps
     other = replace(kind, name=f"high strap {UNBROKEN}", bolt_lengths=(40.0, 45.0, 50.0, 60.0))
     holes = [f"{chr(65 + place)}{10 + place % 3}" for place in range(count)]
@@ -33,14 +36,27 @@ def _with_clamps(made: Made, count: int) -> Made:
         ClampAt(clamp=(kind, other)[place % 2].name, hole=hole, towards=("right", "left")[place % 2])
         for place, hole in enumerate(holes)
     )
-    first, second = made.setup.clamps
     placed = tuple(
-        replace((first, second)[place % 2], hole=hole, name=f"clamp at {hole}")
+        _moved(made.setup.clamps[place % 2], hole, 24.0 * (place // 2) - 50)
         for place, hole in enumerate(holes)
     )
     shop = replace(made.job.shop, clamps=(kind, other))
     return replace(
         made, job=replace(made.job, clamps=at, shop=shop), setup=replace(made.setup, clamps=placed)
+    )
+
+
+def _moved(clamp: PlacedClamp, hole: str, along_y: float) -> PlacedClamp:
+    def moved(solid: Obstacle) -> Obstacle:
+        return replace(solid, footprint=translate(solid.footprint, 0.0, along_y))
+
+    return replace(
+        clamp,
+        hole=hole,
+        name=f"clamp at {hole}",
+        bar=moved(clamp.bar),
+        bolt=tuple(map(moved, clamp.bolt)),
+        pressing=translate(clamp.pressing, 0.0, along_y),
     )
 
 
