@@ -184,7 +184,7 @@ def test_force_and_shares_are_told_where_they_are_known(tmp_path: Path) -> None:
         a_figure(f"{name}.share right", 0.949),
         a_figure(f"{name}.share too tight", 0.02),
     )
-    text = " ".join(pages(replace(made, figures=(*made.figures, *known)), tmp_path, order="-raw"))
+    text = " ".join(pages(replace(made, figures=(*made.figures, *known)), tmp_path))
     assert "About 320 N (200 to 520 N)." in text
     assert "The floor alone stands 500 N" in text
     assert "Of 100 parts 3 too loose, 95 right, 2 too tight." in text

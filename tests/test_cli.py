@@ -12,7 +12,9 @@ from pathlib import Path
 
 import pytest
 
-WHOLE = 14  # files and folders of the clamp-kit pack
+import printed
+
+WHOLE = 15  # files and folders of the clamp-kit pack
 EXAMPLES = Path(__file__).parent.parent / "examples"
 
 
@@ -53,6 +55,7 @@ def test_make_writes_every_file_of_the_pack(pack: Path) -> None:
         "result.json",
         "0-outline-check.nc",
         "setup-sheet.pdf",
+        "setup-sheet-letter.pdf",
         "report.html",
         "plan.svg",
         "result.png",
@@ -60,6 +63,14 @@ def test_make_writes_every_file_of_the_pack(pack: Path) -> None:
     assert any(name.startswith("1-") and name.endswith(".nc") for name in names)
     assert {"parts/knob.dxf", "parts/knob.svg"} <= names
     assert len(list(pack.rglob("*"))) == WHOLE
+
+
+@pytest.mark.parametrize("name", ["setup-sheet.pdf", "setup-sheet-letter.pdf"])
+def test_the_kit_is_run_from_one_page_of_either_paper(pack: Path, name: str, tmp_path: Path) -> None:
+    """All operations, the last program and the first caution stand on page 1."""
+    first = printed.text((pack / name).read_bytes(), tmp_path)[0]
+    assert "90 Extraction on" in first
+    assert "not against the real bench." in first
 
 
 def test_the_inch_example_is_ready_too(tmp_path: Path) -> None:

@@ -12,6 +12,7 @@ import pytest
 import shapely
 from shapely import LineString, Polygon
 
+import printed
 from fit_bench import INCH, METRIC_CUTTERS, a_job, a_knob, a_stop, an_inch_job, drill, flat_cutter, want
 from proveout.coupons import Asked, coupons_of
 from proveout.curve import polygon
@@ -25,7 +26,8 @@ from proveout.motion import Motion, chords
 from proveout.pack.articles import articles
 from proveout.pack.coupon_words import coupon_words
 from proveout.pack.made import Made
-from proveout.pack.sheet import sheet_data
+from proveout.pack.plan_picture import plan_svg
+from proveout.pack.sheet import ROOM, Paper, setup_sheet, sheet_data
 from proveout.parts.coupon import sizes
 from proveout.parts.digits import Style, digit_curves, number_curves
 from proveout.parts.part import Feature
@@ -419,6 +421,14 @@ def test_the_sheet_says_what_to_measure_and_press_in_which_order() -> None:
     data = sheet_data(made("mm"))
     assert "M6 head coupon: number 1 is the tightest" in str(data["after"])
     assert "1 x M6 hex head bolt out of the same box" in str(data["fetch"])
+
+
+@pytest.mark.parametrize("of", ["mm", "in"])
+@pytest.mark.parametrize("paper", ["a4", "letter"])
+def test_coupons_are_run_from_one_page(of: str, paper: Paper, tmp_path: Path) -> None:
+    """Either example's coupons, on either paper: the first page goes on to the first caution."""
+    pdf = setup_sheet(made(of), plan_svg(made(of), ROOM).encode(), paper)
+    assert "not against the real bench." in printed.text(pdf, tmp_path)[0]
 
 
 def test_the_form_has_a_row_for_each_size_with_what_goes_in() -> None:

@@ -43,6 +43,7 @@ def test_the_commands_and_the_pack_are_in_the_design() -> None:
         "result.json",
         "0-outline-check.nc",
         "setup-sheet.pdf",
+        "setup-sheet-letter.pdf",
         "report.html",
         "plan.svg",
         "result.png",

@@ -332,7 +332,7 @@ def report_of(verdict: Verdict, material: str = "birch plywood") -> str:
 def test_the_report_has_the_plots_and_a_row_for_each_load(proved: Verdict) -> None:
     """The section, the picture and the five worst places."""
     page = report_of(proved)
-    section = page.split("<h2>Loads along the programs</h2>")[1].split("<h2>")[0]
+    section = page.split("<h2>Loads along the programs</h2>")[1].split("</section>")[0]
     assert section.count("<tr>") == 6
     assert load_plot(job(), proved) in section  # type: ignore[operator]
     assert section.count("thick.nc<br>line") >= 3

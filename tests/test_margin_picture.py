@@ -134,12 +134,12 @@ def test_the_report_shows_it_with_the_parts_where_they_lie() -> None:
     """A learner sees which outlines run where little is stood; without clamps there is nothing to see."""
     made = made_example.made()
     page = report_html(made, "<svg/>", b"")
-    assert "<h2>How the blank is held</h2>" in page
+    assert "<h2>How the sheet is held</h2>" in page
     picture = made_picture(made)
     assert picture is not None and picture.count('class="part"') == len(made.setup.parts)
     bare = replace(made, setup=replace(made.setup, clamps=()))
     assert made_picture(bare) is None
-    assert "How the blank is held" not in report_html(bare, "<svg/>", b"")
+    assert "How the sheet is held" not in report_html(bare, "<svg/>", b"")
 
 
 def test_a_name_cannot_break_the_picture() -> None:

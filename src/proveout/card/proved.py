@@ -52,17 +52,15 @@ def proved_of(made: "Made", text: str) -> Proved:
     """
     from proveout.card.plan_data import plan_data
     from proveout.card.scene import scene
+    from proveout.pack.operations import operations
     from proveout.pack.pack import pack_files
     from proveout.pack.plan_picture import numbered
-    from proveout.pack.sheet import sheet_data
     from proveout.reckon import hold
     from proveout.ways import ways_out
 
     minutes = made.verdict.minutes
     took = {one.file: one.minutes.total * 60 for one in made.verdict.programs}
     names = {cutter.number: cutter.name for cutter in made.setup.cutters}
-    steps = sheet_data(made)["steps"]
-    assert isinstance(steps, list)
     return Proved(
         ready=made.ready,
         verdict=made.verdict_words,
@@ -84,7 +82,7 @@ def proved_of(made: "Made", text: str) -> Proved:
             for one in made.programs
         ),
         notes=made.verdict.notes,
-        watch=tuple((step["do"], step["watch"]) for step in steps),
+        watch=tuple((step.do, step.watch) for step in operations(made)),
         plan=plan_data(made.job, made.placed, hold(made.job), tabs=made.setup.tabs, findings=made.findings),
         scene=scene(made),
         pack=pack_files(made),

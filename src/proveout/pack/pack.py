@@ -17,16 +17,18 @@ from proveout.pack.plan_picture import plan_svg
 from proveout.pack.report import report_html
 from proveout.pack.result_json import result_json
 from proveout.pack.result_picture import result_png
-from proveout.pack.sheet import setup_sheet
+from proveout.pack.sheet import ROOM, setup_sheet
 
 
 def pack_files(made: Made) -> dict[str, bytes]:
     """Every file of the pack by its relative path; equal jobs give equal bytes."""
     plan, picture = plan_svg(made).encode(), result_png(made.verdict.result)
+    for_sheet = plan_svg(made, ROOM).encode()
     files = {MARK: result_json(made)}
     files |= {program.file: program.text.encode("ascii") for program in made.programs}
     files |= {
-        "setup-sheet.pdf": setup_sheet(made, plan),
+        "setup-sheet.pdf": setup_sheet(made, for_sheet),
+        "setup-sheet-letter.pdf": setup_sheet(made, for_sheet, "letter"),
         "report.html": report_html(made, plan.decode(), picture).encode(),
         "plan.svg": plan,
         "result.png": picture,

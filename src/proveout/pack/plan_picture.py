@@ -32,6 +32,8 @@ _LETTER: Final = 0.61  # width of a letter of that face in its own size
 _ROUGH: Final = 0.02  # mm, chord error of polygons used for placing labels only
 _BESIDE: Final = 8.0  # printed mm kept clear of the bed on the left, for the dimension,
 _BELOW: Final = 19.5  # and in front of it, for dimension, front and scale bars
+_KEY_ROW: Final = 4.4  # printed mm from one row of the key to the next
+_KEY_WIDE: Final = 146.0  # printed mm of the key in one row
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +45,12 @@ class View:
     right: float
     back: float
     one: float
+    key_rows: int = 1
+
+    @property
+    def above(self) -> float:
+        """Printed mm that the key takes behind the bed."""
+        return 8.5 + _KEY_ROW * (self.key_rows - 1)
 
     def x(self, x: float) -> str:
         """Across the page."""
@@ -53,9 +61,14 @@ class View:
         return _short(self.back - y)
 
 
-def plan_svg(made: Made) -> str:
-    """The plan from above as a whole SVG file."""
-    view = _view(made.setup)
+def plan_svg(made: Made, room: tuple[float, float] = SHOWN) -> str:
+    """The plan from above as a whole SVG file.
+
+    Args:
+        made: the job
+        room: mm across and down in which it will be shown: lettering and lines are sized for that
+    """
+    view = _view(made.setup, room)
     plate = made.job.shop.plate
     parts = [lies(placed) for placed in made.placed]
     body = [
@@ -67,6 +80,7 @@ def plan_svg(made: Made) -> str:
         *(line for tab in made.setup.tabs for line in _tab(view, tab, parts)),
         *_others(view, made.setup),
         *(line for clamp in made.setup.clamps for line in _clamp(view, clamp)),
+        *(line for number, clamp in balloons(made) for line in _balloon(view, number, clamp)),
         *(line for part in parts for line in _part_label(view, part, made.setup)),
         *(_flaw_label(view, flaw) for flaw in made.job.flaws),
         *_zero(view, made.setup),
@@ -96,13 +110,18 @@ def numbered(findings: Sequence[Finding]) -> list[tuple[int, Finding]]:
     return list(enumerate(listed, start=1))
 
 
+def balloons(made: Made) -> list[tuple[int, PlacedClamp]]:
+    """The clamps in the job's order, each with the number that it has in the picture and in the lists."""
+    return list(enumerate(made.setup.clamps, start=1))
+
+
 def _short(value: float) -> str:
     """A thousandth of a millimetre is enough for a picture."""
     text = f"{value:.3f}".rstrip("0").rstrip(".")
     return "0" if text == "-0" else text
 
 
-def _view(setup: Setup) -> View:
+def _view(setup: Setup, room: tuple[float, float]) -> View:
     """Stock and clamps, with room for dimensions in front and on the left, and for the key behind."""
     shapes = [shapely.box(0, 0, *setup.stock.size), shapely.Point(setup.zero[:2])]
     for clamp in setup.clamps:
@@ -111,9 +130,16 @@ def _view(setup: Setup) -> View:
     left, front, right, back = shapely.total_bounds(shapes)
     wide, deep = right - left, back - front
     # The margins are in printed millimetres: solve for the scale at which all of it fits the room.
-    one = max(wide / (SHOWN[0] - 20), deep / (SHOWN[1] - 40), 1e-3)
-    spare = max(0.0, (146 * one - wide - 20 * one) / 2)  # the key needs some width even over a narrow job
-    return View(left - 14 * one - spare, front - 26 * one, right + 6 * one + spare, back + 14 * one, one)
+    key_wide = min(_KEY_WIDE, room[0])  # which it needs even over a narrow job
+    rows = math.ceil(_KEY_WIDE / key_wide)
+    more = _KEY_ROW * (rows - 1)
+    one = max(wide / (room[0] - 20), deep / (room[1] - 40 - more), 1e-3)
+    spare = max(0.0, (key_wide * one - wide - 20 * one) / 2)
+    low, high = (
+        (left - 14 * one - spare, front - 26 * one),
+        (right + 6 * one + spare, back + (14 + more) * one),
+    )
+    return View(*low, *high, one, rows)
 
 
 def _patterns(view: View) -> str:
@@ -136,12 +162,16 @@ def _bed(view: View, plate: Plate, stock: Stock) -> Iterator[str]:
     """The plate's face with its grid of holes; names of columns in front, of rows on the left."""
     left, front = -stock.at[0], -stock.at[1]
     low = max(left, view.left + _BESIDE * view.one), max(front, view.front + _BELOW * view.one)
-    high = min(left + plate.size[0], view.right), min(front + plate.size[1], view.back - 8.5 * view.one)
+    high = (
+        min(left + plate.size[0], view.right),
+        min(front + plate.size[1], view.back - view.above * view.one),
+    )
     if low[0] >= high[0] or low[1] >= high[1]:
         return
-    yield _rectangle(view, low, high, 'fill="#f1f1f1" stroke="#999"')
+    # No tint: a printer of one black turns it into dots, which mean a recess.
+    yield _rectangle(view, low, high, 'fill="#fff" stroke="#777"')
     radius = max(plate.inserts.diameter / 2, 0.4 * view.one)
-    thin = f'stroke="#aaa" stroke-width="{_short(0.15 * view.one)}"'
+    thin = f'stroke="#bbb" stroke-width="{_short(0.15 * view.one)}"'
     seen = [
         (column, row, (left + x, front + y))
         for column, x in enumerate(plate.first_hole[0] + plate.pitch * np.arange(plate.columns))
@@ -154,7 +184,7 @@ def _bed(view: View, plate: Plate, stock: Stock) -> Iterator[str]:
     for column, row, centre in seen:
         yield _circle(view, centre, radius, thin)
         if roomy or column == first[0] or row == first[1]:
-            yield _text(view, centre, f"{column_letters(column)}{row + 1}", size=1.9, ink="#666")
+            yield _text(view, centre, f"{column_letters(column)}{row + 1}", size=1.9)
 
 
 def column_letters(column: int) -> str:
@@ -248,6 +278,26 @@ def _clamp(view: View, clamp: PlacedClamp) -> Iterator[str]:
     beyond = (bolt.bounds[3] - bolt.bounds[1]) / 2 / view.one
     yield _text(view, (middle.x, middle.y), clamp.hole, size=3.4, bold=True, halo=True, down=-beyond - 2.4)
     yield _text(view, (middle.x, middle.y), clamp.bolt_size, size=2.4, halo=True, down=beyond + 1.8)
+
+
+def _balloon(view: View, number: int, clamp: PlacedClamp) -> Iterator[str]:
+    """The clamp's number in a circle off its heel, with a leader to the bar, as on a drawing."""
+    bar = clamp.bar.footprint
+    nose, middle = (clamp.pressing if not clamp.pressing.is_empty else bar).centroid, bar.centroid
+    along = middle.x - nose.x, middle.y - nose.y
+    length = math.hypot(*along) or 1.0
+    way = along[0] / length, along[1] / length
+    far = max((x - middle.x) * way[0] + (y - middle.y) * way[1] for x, y in bar.exterior.coords)
+    heel = middle.x + way[0] * far, middle.y + way[1] * far
+    low = view.left + 2.4 * view.one, view.front + 2.4 * view.one
+    high = view.right - 2.4 * view.one, view.back - (view.above + 2.4) * view.one
+    beyond = 4.2 * view.one
+    x = min(max(heel[0] + way[0] * beyond, low[0]), high[0])
+    y = min(max(heel[1] + way[1] * beyond, low[1]), high[1])
+    yield _circle(view, (x, y), 4.0 * view.one, 'fill="#fff" stroke="none"')  # nothing of the bed's letters
+    yield _line(view, heel, (x, y))
+    yield _circle(view, (x, y), 2.2 * view.one, f'fill="#fff" stroke-width="{_short(0.35 * view.one)}"')
+    yield _text(view, (x, y), str(number), size=2.7 if number < 10 else 2.3, bold=True)
 
 
 def _others(view: View, setup: Setup) -> Iterator[str]:
@@ -406,8 +456,9 @@ def _bar(view: View, at: Point, names: Iterable[str], step: float, unit: str) ->
 
 
 def _key(view: View) -> Iterator[str]:
-    """What the hatchings mean, in one row behind the bed."""
-    y, x = view.back - 4.5 * view.one, view.left + 4 * view.one
+    """What the hatchings mean, behind the bed: in one row, or in more where the picture is narrow."""
+    y, start = view.back - 4.5 * view.one, view.left + 4 * view.one
+    x = start
     half, wide = 1.3 * view.one, 5 * view.one
     marks = (
         ("sheet", 'fill="#fff" stroke-width="{heavy}"', 15),
@@ -419,6 +470,8 @@ def _key(view: View) -> Iterator[str]:
         ("finding", "", 16),
     )
     for name, style, room in marks:
+        if x + (room + 2.5) * view.one > view.right and view.key_rows > 1:
+            x, y = start, y - _KEY_ROW * view.one
         middle = x + wide / 2, y
         if name == "tab":
             yield _rectangle(view, (x, y - 0.5 * view.one), (x + wide, y + 0.5 * view.one), style)

@@ -42,3 +42,17 @@ def listed(names: Iterable[str]) -> str:
 def some(count: int, what: str) -> str:
     """A count with its noun: 1 tab, 3 tabs."""
     return f"{count} {what}" if count == 1 else f"{count} {what}s"
+
+
+def caliper(value: float, units: System) -> str:
+    """A length as calipers show it: hundredths of a millimetre, or thousandths of an inch and both."""
+    if units == "mm":
+        return f"{value:.2f} mm"
+    return f"{value / 25.4:.3f} in ({value:.2f} mm)"
+
+
+def caliper_span(low: float, high: float, units: System) -> str:
+    """A range of such lengths, or one where there is only one."""
+    if low == high:
+        return caliper(low, units)
+    return f"{caliper(low, units)} to {caliper(high, units)}"
