@@ -131,6 +131,16 @@ def test_the_file_is_the_job_s_bench_with_coupons(kit: Path, capsys: pytest.Capt
     assert "# around = " in text and "# dowel_diameter = " in text
 
 
+def test_places_of_the_parts_are_not_taken_over_and_flaws_are(kit: Path) -> None:
+    """The coupons are laid out anew on the same sheet, whose flaws they keep off."""
+    place, flaw = '[[places]]\npart = "knob 1"\nat = [60, 40]\n', "[[flaws]]\nat = [150, 60]\ndiameter = 9\n"
+    kit.write_text(f"{kit.read_text()}\n{place}\n{flaw}")
+    assert main(["coupon", str(kit)]) == 0
+    coupons = read_job(kit.parent / "clamp-kit-coupon.toml")
+    assert not coupons.places
+    assert [one.diameter for one in coupons.flaws] == [9.0]
+
+
 def test_an_inch_job_s_coupons_are_in_inches(tmp_path: Path) -> None:
     """Steps of two thousandths; the head's size as it was stated; the shop found from another folder."""
     out = tmp_path / "inch.toml"

@@ -40,6 +40,7 @@ class Trial:
 
 # What is said anew, and what a strip that is only tried doesn't get.
 LEFT_OUT: Final = ("units", "name", "shop", "finish", "coats")
+OF_THE_PARTS: Final = ("parts", "places")
 
 
 def coupon_text(
@@ -56,9 +57,9 @@ def coupon_text(
     """
     lines = [*_head(job, out), *_top(values, job, out, named)]
     for name, value in values.items():
-        if name != "parts" and isinstance(value, dict):
+        if isinstance(value, dict):
             lines += ["", *_ABOVE.get(name, ()), f"[{name}]", *_fields(name, value)]
-        elif name != "parts" and isinstance(value, list):
+        elif name not in OF_THE_PARTS and isinstance(value, list):
             for one in value:
                 lines += ["", f"[[{name}]]", *_fields(name, one)]
     for trial in trials:
