@@ -1,5 +1,6 @@
 """What exists is documented: every finding, field, command and file of the pack has its words in the docs."""
 
+import re
 from pathlib import Path
 
 import pytest
@@ -49,6 +50,21 @@ def test_the_commands_and_the_pack_are_in_the_design() -> None:
         "result.png",
     ):
         assert name in text
+
+
+def test_the_readme_s_pictures_are_there_small_and_told_in_words() -> None:
+    """Every picture of the README is one that the command makes, none is left over, each is under 150 kB and
+    has words for whoever can't see it."""
+    shown = re.findall(r"!\[([^\]]*)\]\(([^)]+)\)", (ROOT / "README.md").read_text())
+    folder = ROOT / "docs" / "pictures"
+    made = re.findall(r'^    "([\w-]+\.png)": ', (ROOT / "docs" / "pictures.py").read_text(), re.MULTILINE)
+    assert len(made) >= 3
+    assert sorted(target for _, target in shown) == sorted(f"docs/pictures/{name}" for name in made)
+    assert sorted(path.name for path in folder.iterdir()) == sorted(made)
+    for words, target in shown:
+        assert len(words.split()) >= 8, target
+        content = (ROOT / target).read_bytes()
+        assert content.startswith(b"\x89PNG") and len(content) < 150_000, target
 
 
 def test_links_between_the_pages_lead_somewhere() -> None:

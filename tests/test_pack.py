@@ -356,8 +356,8 @@ def test_every_text_of_the_report_is_escaped_wherever_it_comes_from() -> None:
     assert {"script"}.isdisjoint(tag for tag, _ in page.elements)
     assert [tag for tag, _ in page.elements].count("img") == 1
     listed = 1 + 2  # the stock in the shopping list, and in the cutting list at each part
-    heads = len(made.figures)  # of the figures' groups: each name is its own here
-    told = 3 + 2 + 1 + 3 + 3 * len(made.figures) + heads + 1 + 1 + listed
+    head = 1  # of the figures' one group
+    told = 3 + 2 + 1 + 3 + head + 3 * len(made.figures) + 1 + 1 + listed
     assert page.words["body"].count(HOSTILE) == told
 
 

@@ -294,7 +294,8 @@ def _balloon(view: View, number: int, clamp: PlacedClamp) -> Iterator[str]:
     beyond = 4.2 * view.one
     x = min(max(heel[0] + way[0] * beyond, low[0]), high[0])
     y = min(max(heel[1] + way[1] * beyond, low[1]), high[1])
-    yield _circle(view, (x, y), 4.0 * view.one, 'fill="#fff" stroke="none"')  # nothing of the bed's letters
+    clear = min(4.0 * view.one, math.dist((x, y), heel) - 0.3 * view.one)
+    yield _circle(view, (x, y), clear, 'fill="#fff" stroke="none"')  # nothing of the bed's letters
     yield _line(view, heel, (x, y))
     yield _circle(view, (x, y), 2.2 * view.one, f'fill="#fff" stroke-width="{_short(0.35 * view.one)}"')
     yield _text(view, (x, y), str(number), size=2.7 if number < 10 else 2.3, bold=True)

@@ -7,7 +7,6 @@ import base64
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from importlib import resources
-from itertools import groupby
 from typing import Final
 
 from proveout import __version__
@@ -281,7 +280,10 @@ def _cut(made: Made) -> Iterator[str]:
 
 def _reasons(figures: Sequence[Figure], units: System) -> Iterator[str]:
     """By what they are of, each opening into what it comes from."""
-    for of, group in groupby(figures, key=lambda one: one.name.split(".")[0]):
+    groups: dict[str, list[Figure]] = {}
+    for one in figures:
+        groups.setdefault(one.name.split(".")[0], []).append(one)
+    for of, group in groups.items():
         yield f"<h3>{escaped(of)}</h3>"
         for figure in group:
             yield from _reason(figure, units)
