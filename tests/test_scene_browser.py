@@ -45,7 +45,8 @@ MOUNT = b"""import { mountProof } from "/static/proof_view.js";
 const [scene, given] = await Promise.all(
   [fetch("/scene").then((one) => one.arrayBuffer()), fetch("/given.json").then((one) => one.json())]);
 globalThis.times = [];
-globalThis.view = mountProof(document.getElementById("root"), { scene, ...given, onTime: (at) => times.push(at) });"""
+const onTime = (at) => times.push(at);
+globalThis.view = mountProof(document.getElementById("root"), { scene, ...given, onTime });"""
 CUT = """async ({ cells, keptCost, way }) => {
   const { readScene } = await import("/static/scene.js");
   const { Replay } = await import("/static/removal.js");
@@ -54,7 +55,9 @@ CUT = """async ({ cells, keptCost, way }) => {
   for (const time of way) replay.goTo(time * scene.header.total);
   let text = "";
   const bytes = new Uint8Array(replay.heights.buffer);
-  for (let at = 0; at < bytes.length; at += 8192) text += String.fromCharCode(...bytes.subarray(at, at + 8192));
+  for (let at = 0; at < bytes.length; at += 8192) {
+    text += String.fromCharCode(...bytes.subarray(at, at + 8192));
+  }
   const { columns, rows, cell } = replay.grid;
   return { columns, rows, cell, kept: replay.kept.length, heights: btoa(text) };
 }"""
@@ -73,7 +76,7 @@ def page(chromium: Browser) -> Iterator[Page]:
 def cut_by_page(
     page: Page, binary: bytes, *, way: tuple[float, ...] = (1.0,), kept_cost: float = 1e9
 ) -> Heights:
-    """The heights after the page has gone to some moments, as shares of the whole time, one after the other."""
+    """The heights after the page has gone to some moments, shares of the whole time, one after the other."""
     files = {"/x.html": b"<!doctype html>", "/scene": binary}
     cells = CELLS if len(binary) < 100_000 else None
     with serving(files) as address:
@@ -168,7 +171,7 @@ def test_the_page_cuts_each_body_as_the_prover_does(page: Page, name: str, kind:
 
 
 def test_in_the_middle_of_a_move_as_much_is_cut_as_was_run(page: Page) -> None:
-    """Down a slope for 5 s and along a level arc for 5 s: at half the time, the slope; at a quarter, half of it."""
+    """Half the time along a slope is half the slope, and half the time along an arc half the arc."""
     moves = builder((10.0, 10.0, 12.0))
     moves.speed_rpm = 0.0
     moves.line_to((40.0, 10.0, 4.0))
@@ -267,7 +270,7 @@ def view(chromium: Browser, files: dict[str, bytes]) -> Iterator[Page]:
         page.goto(f"{address}/x.html")
         page.wait_for_function("globalThis.view")
         yield page
-    page.close()
+        page.close()  # before the server: what is still under way would be an error
     assert [one for one in complaints if "GPU stall" not in one] == []
 
 

@@ -93,12 +93,15 @@ export class Relief {
     [this.wide, this.deep] = [Math.ceil(columns / step), Math.ceil(rows / step)];
     const { wide, deep } = this;
     if (this.levels?.length !== wide * deep) this.levels = new Int16Array(wide * deep);
+    const { levels } = this;
     const half = step >> 1;
+    const top = Math.fround(this.thickness);
+    const face = Math.round(this.thickness / quantum);
     for (let row = 0; row < deep; row += 1) {
       const base = Math.min(rows - 1, row * step + half) * columns;
       for (let column = 0; column < wide; column += 1) {
         const height = heights[base + Math.min(columns - 1, column * step + half)];
-        this.levels[row * wide + column] = height > 0 ? Math.round(height / quantum) : 0;
+        levels[row * wide + column] = height === top ? face : height > 0 ? Math.round(height / quantum) : 0;
       }
     }
     this.begun = new Int32Array(wide).fill(-1); // the top that begins at a column in the row before

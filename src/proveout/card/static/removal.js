@@ -8,7 +8,7 @@ const FEWEST = 400; // cells along the longer side
 const MOST = 700;
 const PIECE_COST = 30; // of a piece that cuts, in cells looked at
 const IDLE_COST = 1; // of one that passes over the stock
-const KEPT_COST = 600000; // in cells looked at, from one kept state to the next: a few milliseconds
+const KEPT_COST = 300000; // in cells looked at, from one kept state to the next: a few milliseconds
 const MOST_KEPT = 32;
 
 /**

@@ -8,7 +8,7 @@ import { Painter } from "./painter.js";
 import { Relief } from "./relief.js";
 import { arcNumbers, pieceAt, shareOf, tipAt } from "./scene.js";
 import { arrowFaces, bodyFaces, cutterFaces, faceOf, plateFaces, solidFaces } from "./solids.js";
-import { grainOf, lit, paintTop, tonesOf, wallTone } from "./tones.js";
+import { faceTones, lit, paintTop, tonesOf, wallTone } from "./tones.js";
 
 const FINE = { step: 1, quantum: 0.05, most: 120000 };
 const QUICK = 25000; // quads, up to which the fine surface is quick enough while something moves
@@ -34,8 +34,7 @@ export class Sheet3d {
     Object.assign(this, { canvas, scene, replay, drawn });
     this.painter = new Painter(canvas);
     this.relief = new Relief(replay.grid, scene.header.sheet.size, replay.thickness);
-    this.grain = grainOf(replay.grid);
-    this.pixels = new Uint8Array(4 * replay.grid.columns * replay.grid.rows);
+    this.pixels = new Uint32Array(replay.grid.columns * replay.grid.rows);
     this.arcs = arcNumbers(scene.arrays);
     this.eye = new Eye(boxOf(scene.header));
     this.letGo = letTurn(canvas, this.eye);
@@ -72,6 +71,7 @@ export class Sheet3d {
     const { painter, bodies } = this;
     const { header } = this.scene;
     this.tones = tonesOf(this.canvas);
+    this.uncut = faceTones(this.replay.grid, this.tones);
     const fill = (body, faces) => painter.fill(body, faces.bytes, faces.count);
     fill(bodies.plate, plateFaces(header.plate, header.sheet.size, this.tones));
     fill(bodies.face, faceOf(header.sheet));
@@ -198,8 +198,8 @@ export class Sheet3d {
     const way = ways.find((one) => relief.build({ ...one, wall }));
     this.coarse = way.step !== 1 && !fine;
     painter.fill(this.bodies.sheet, relief.quads.bytes, 4 * relief.quads.count);
-    paintTop(this.pixels, grid, thickness, way.quantum, this.grain, this.tones);
-    painter.setTop(this.pixels, grid.columns, grid.rows, [grid.columns * grid.cell, grid.rows * grid.cell]);
+    paintTop(this.pixels, grid, thickness, way.quantum, this.uncut, this.tones);
+    painter.setTop(new Uint8Array(this.pixels.buffer), grid.columns, grid.rows, [grid.columns * grid.cell, grid.rows * grid.cell]);
     this.stale = false;
   }
 
