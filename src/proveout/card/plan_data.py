@@ -179,8 +179,15 @@ def _others(held: Held) -> Iterator[dict[str, object]]:
 
 
 def _flaws(job: Job) -> list[dict[str, object]]:
+    """Flaws by their extents; a round one says so, since its file has a diameter instead of a size."""
     return [
-        {"index": index, "at": _point(flaw.at), "size": _point(flaw.size), "what": flaw.what or ""}
+        {
+            "index": index,
+            "at": _point(flaw.at),
+            "size": _point(flaw.size or (flaw.diameter, flaw.diameter)),
+            "round": flaw.size is None,
+            "what": flaw.what or "",
+        }
         for index, flaw in enumerate(getattr(job, "flaws", ()))
     ]
 
