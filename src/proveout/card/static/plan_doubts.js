@@ -21,7 +21,7 @@ export function warnings(plan, all, thing, pose, where) {
   const [left, front, right, back] = boxAt(plan, thing, pose);
   return [
     thing.kind === "flaw" && (left < 0 || front < 0 || right > sheetWide || back > sheetDeep) && "It reaches off the sheet.",
-    fixed.length && (thing.kind === "flaw" ? `${listed(fixed)}, placed by hand, would hold it.` : `Too near ${listed(fixed)}, placed by hand.`),
+    fixed.length && (thing.kind === "flaw" ? `${listed(fixed)}, placed by hand, would lie over it.` : `Too near ${listed(fixed)}, placed by hand.`),
     loose.length && `${listed(loose)} ${loose.length > 1 ? "are" : "is"} in its way and would be laid out anew.`,
   ].filter(Boolean);
 }

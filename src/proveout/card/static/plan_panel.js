@@ -39,20 +39,25 @@ export function mountPanel(root, does) {
   return { show, focus: () => (body.querySelector("input, select, button") ?? list).focus() };
 }
 
+/** All that can be chosen; made anew only when a name has changed, and not under a hand that is choosing. */
 function fillList(list, all, chosen, poses) {
-  if (document.activeElement === list) {
-    list.value = chosen?.key ?? "";
-    return;
+  const named = all.map((one) => [one.kind, one.key, one.kind === "clamp" ? `${one.name} at ${poses(one).hole}`
+    : one.kind === "flaw" ? `flaw ${one.id + 1}: ${flawName(one)}` : one.name]);
+  const names = JSON.stringify(named);
+  if (document.activeElement !== list && list.dataset.names !== names) {
+    list.dataset.names = names;
+    fillOptions(list, named);
   }
-  const option = (one) => html("option", { value: one.key, selected: one.key === chosen?.key },
-    one.kind === "clamp" ? `${one.name} at ${poses(one).hole}` : one.kind === "flaw" ? `flaw ${one.id + 1}: ${flawName(one)}` : one.name);
+  list.value = chosen?.key ?? "";
+}
+
+function fillOptions(list, named) {
   const group = (kind, name) => {
-    const of = all.filter((one) => one.kind === kind);
-    return of.length > 0 && html("optgroup", { label: name }, ...of.map(option));
+    const of = named.filter(([one]) => one === kind);
+    return of.length > 0 && html("optgroup", { label: name }, ...of.map(([, value, words]) => html("option", { value }, words)));
   };
   list.replaceChildren(html("option", { value: "" }, "nothing yet"),
     ...[group("part", "Parts"), group("clamp", "Clamps"), group("flaw", "Flaws")].filter(Boolean));
-  list.value = chosen?.key ?? "";
 }
 
 const nothing = () => ({
