@@ -240,7 +240,7 @@ def test_a_part_put_over_a_flaw_is_a_caution(file: Path) -> None:
 def test_a_refusal_says_that_flaws_are_in_the_way(file: Path) -> None:
     """Flaws all over the sheet leave no room, and the message names them."""
     everywhere = Flaw(at=(20.0, 20.0), size=(160.0, 100.0), diameter=None, what="stain")
-    with pytest.raises(InputError, match="did not fit on the sheet of .* around the clamps and flaws"):
+    with pytest.raises(InputError, match=r"did not fit on the sheet of .* around the clamps and flaws"):
         laid(replace(read_job(file), flaws=(everywhere,)))
 
 

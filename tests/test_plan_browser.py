@@ -48,7 +48,7 @@ def plan_of(**more: Any) -> Data:
     made = made_example.made()
     data = plan_data(made.job, made.placed, hold(made.job), tabs=made.setup.tabs, findings=FINDINGS)
     data["parts"][1] |= {"placed": True, "place": 0}  # type: ignore[index]
-    flaw = {"index": 0, "at": [150.0, 20.0], "size": [20.0, 12.0], "what": "knot"}
+    flaw = {"index": 0, "at": [150.0, 20.0], "size": [20.0, 12.0], "round": False, "what": "knot"}
     return cast(Data, copy.deepcopy(data | {"places": 1, "flaws": [flaw]} | more))
 
 
@@ -157,6 +157,7 @@ def test_a_clamp_goes_from_hole_to_hole_by_keys(chromium: Browser) -> None:
         assert told(page) == []
         page.keyboard.press("Enter")
         assert edits(page) == [[{"what": "set", "keys": ["clamps", 1, "hole"], "value": "L4"}]]
+        assert page.evaluate("document.activeElement.dataset.key") == "clamp:1"
 
 
 def test_a_part_that_is_dragged_stays_on_whole_millimetres(chromium: Browser) -> None:
@@ -289,6 +290,23 @@ def test_a_corner_of_a_flaw_is_dragged(chromium: Browser) -> None:
             [
                 {"what": "set", "keys": ["flaws", 0, "at"], "value": ["154 mm", "22 mm"]},
                 {"what": "set", "keys": ["flaws", 0, "size"], "value": ["16 mm", "10 mm"]},
+            ]
+        ]
+
+
+def test_a_round_flaw_stays_round(chromium: Browser) -> None:
+    """Its file has a diameter: made 1 mm larger, 13 mm, from its left front corner it also lies 1 mm further
+    out both ways."""
+    knot = {"index": 0, "at": [150.0, 20.0], "size": [12.0, 12.0], "round": True, "what": "knot"}
+    with opened(chromium, plan_of(flaws=[knot])) as page:
+        focus(page, "flaw:0")
+        page.locator('[data-corner="low"]').focus()
+        page.keyboard.press("ArrowLeft")
+        page.keyboard.press("Enter")
+        assert edits(page) == [
+            [
+                {"what": "set", "keys": ["flaws", 0, "at"], "value": ["149 mm", "19 mm"]},
+                {"what": "set", "keys": ["flaws", 0, "diameter"], "value": "13 mm"},
             ]
         ]
 

@@ -130,8 +130,13 @@ def test_a_part_that_a_person_placed_says_which_entry_holds_it() -> None:
 
 
 def test_flaws_are_told_as_they_are_stated() -> None:
-    job = with_more(flaws=(SimpleNamespace(at=(10.0, 20.0), size=(30.0, 5.0), what="knot"),))
-    assert data_of(job)["flaws"] == [{"index": 0, "at": [10, 20], "size": [30, 5], "what": "knot"}]
+    """A round one has its diameter both ways."""
+    flat = SimpleNamespace(at=(10.0, 20.0), size=(30.0, 5.0), diameter=None, what="split")
+    knot = SimpleNamespace(at=(50.0, 60.0), size=None, diameter=8.0, what="knot")
+    assert data_of(with_more(flaws=(flat, knot)))["flaws"] == [
+        {"index": 0, "at": [10, 20], "size": [30, 5], "round": False, "what": "split"},
+        {"index": 1, "at": [50, 60], "size": [8, 8], "round": True, "what": "knot"},
+    ]
 
 
 class _More:

@@ -55,7 +55,7 @@ def plan_data(
         },
         "plate": _plate(job),
         "zero": {"at": _point(zero_of(job)[:2]), "corner": job.zero.corner, "level": job.zero.level},
-        "places": len(getattr(job, "places", ())),
+        "places": len(job.places),
         "parts": _parts(job, placed, lying),
         "clamps": _clamps(job, held, cutters),
         "others": list(_others(held)),
@@ -92,7 +92,7 @@ def _plate(job: Job) -> dict[str, object]:
 
 def _parts(job: Job, placed: Sequence[PlacedPart], lying: Sequence[Part]) -> list[dict[str, object]]:
     index = {wanted.name: number for number, wanted in enumerate(job.wanted)}
-    by_hand = {place.part: number for number, place in enumerate(getattr(job, "places", ()))}
+    by_hand = {place.part: number for number, place in enumerate(job.places)}
     across = {one.number: one.diameter for one in job.shop.cutters}
     return [
         {
@@ -179,11 +179,13 @@ def _others(held: Held) -> Iterator[dict[str, object]]:
 
 
 def _flaws(job: Job) -> list[dict[str, object]]:
+    """Flaws by their extents; a round one says so, since its file has a diameter instead of a size."""
     return [
         {
             "index": index,
             "at": _point(flaw.at),
             "size": _point(flaw.size or (flaw.diameter or 0.0, flaw.diameter or 0.0)),
+            "round": flaw.size is None,
             "what": flaw.what,
         }
         for index, flaw in enumerate(job.flaws)

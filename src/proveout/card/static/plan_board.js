@@ -1,6 +1,7 @@
 /** The plan at hand: what is drawn, what is chosen, what is being moved, and what a finished move hands on. */
 
-import { change, forget, keep, newFlaw, nextTurn, nextWay, poseOf, removal, samePose, things, turnedPose, typedChange, warnings } from "./plan_change.js";
+import { change, forget, keep, newFlaw, nextTurn, nextWay, poseOf, removal, samePose, things, turnedPose, typedChange } from "./plan_change.js";
+import { warnings } from "./plan_doubts.js";
 import { balloons, button, dress, el, fill, fixed, ground, measure, overlay, scaleFor, shown, SMALL } from "./plan_picture.js";
 import { degrees, length, NOSE, place } from "./plan_words.js";
 
@@ -96,7 +97,7 @@ export class Board {
     const { moving, plan } = this;
     const thing = moving && this.find(moving.key);
     this.over.replaceChildren(...(thing ? overlay(plan, thing, moving, this.one) : []));
-    const found = thing ? warnings(plan, this.all, thing, moving.pose, this.where, plan.units) : [];
+    const found = thing ? warnings(plan, this.all, thing, moving.pose, this.where) : [];
     this.elements.get(moving?.key)?.classList.toggle("plan-doubtful", found.length > 0);
     this.view.warn(found);
   }

@@ -4,8 +4,8 @@
  * the sheet's left front corner, degrees anticlockwise.
  */
 
-import { boxOf, boxRing, near, ringsOf, shifted, turned } from "./plan_shapes.js";
-import { degrees, flawName, length, listed, NOSE, place } from "./plan_words.js";
+import { boxOf, ringsOf, shifted, turned } from "./plan_shapes.js";
+import { degrees, flawName, length, NOSE, place } from "./plan_words.js";
 
 export const QUARTERS = { right: 0, back: 90, left: 180, front: 270 };
 
@@ -86,13 +86,15 @@ export function clampTransform(plan, pose) {
   return `translate(${x} ${y}) rotate(${QUARTERS[pose.towards]})`;
 }
 
-function partRing({ data }, pose) {
+/** A part's outline as it would lie. */
+export function partRing({ data }, pose) {
   const [left, front] = extent(data, pose.turn);
   const ring = turned(ringsOf(data.path)[0], pose.turn - data.turn, middle(data.box));
   return shifted(ring, pose.at[0] - left, pose.at[1] - front);
 }
 
-function clampRing(plan, data, pose, path) {
+/** The first ring of a clamp's bar or keep-out as it would stand. */
+export function clampRing(plan, data, pose, path) {
   const ring = ringsOf(path)[0] ?? [];
   return shifted(turned(ring, QUARTERS[pose.towards], [0, 0]), ...holeAt(plan, pose.hole));
 }
@@ -146,60 +148,12 @@ export function holeTowards(plan, { data }, hole, [dx, dy]) {
 }
 
 /** A flaw whose one corner ("low" or "high") goes elsewhere, the other staying; no side under `least`. */
-export function grown({ at, size }, corner, to, least) {
+export function grown({ data }, { at, size }, corner, to, least) {
   const far = at.map((value, k) => value + size[k]);
-  if (corner === "high") return { at, size: far.map((value, k) => Math.max(least, to(value, k) - at[k])) };
-  const low = at.map((value, k) => Math.min(far[k] - least, to(value, k)));
-  return { at: low, size: far.map((value, k) => value - low[k]) };
-}
-
-/**
- * What a look at the picture says against a pose; the proof judges exactly.
- * @param {(thing: object) => object} where the pose of every other thing
- * @returns {string[]} sentences
- */
-export function warnings(plan, all, thing, pose, where, units) {
-  if (thing.kind === "part") return partWarnings(plan, all, thing, pose, where, units);
-  const met = (ring, gap) =>
-    all.filter((one) => one.kind === "part" && near(partRing(one, where(one)), ring, gap(one.data)));
-  const ring = thing.kind === "flaw" ? boxRing(boxAt(plan, thing, pose)) : clampRing(plan, thing.data, pose, thing.data.keepOut);
-  const parts = ring.length ? met(ring, (data) => (thing.kind === "flaw" ? 0 : data.kerf / 2)) : [];
-  const fixed = parts.filter((one) => one.data.placed).map((one) => one.name);
-  const loose = parts.filter((one) => !one.data.placed).map((one) => one.name);
-  const [sheetWide, sheetDeep] = plan.sheet.size;
-  const [left, front, right, back] = boxAt(plan, thing, pose);
-  return [
-    thing.kind === "flaw" && (left < 0 || front < 0 || right > sheetWide || back > sheetDeep) && "It reaches off the sheet.",
-    fixed.length && (thing.kind === "flaw" ? `${listed(fixed)}, placed by hand, would hold it.` : `Too near ${listed(fixed)}, placed by hand.`),
-    loose.length && `${listed(loose)} ${loose.length > 1 ? "are" : "is"} in its way and would be laid out anew.`,
-  ].filter(Boolean);
-}
-
-function partWarnings(plan, all, thing, pose, where, units) {
-  const ring = partRing(thing, pose);
-  const kerf = thing.data.kerf;
-  const others = all.filter((one) => one !== thing && one.key !== thing.key);
-  const close = (one) => near(ring, partRing(one, where(one)), Math.max(kerf, one.data.kerf));
-  const parts = others.filter((one) => one.kind === "part" && close(one));
-  const clamps = others.filter((one) => one.kind === "clamp" && one.data.keepOut
-    && near(ring, clampRing(plan, one.data, where(one), one.data.keepOut), kerf / 2));
-  const flaws = others.filter((one) => one.kind === "flaw" && near(ring, boxRing(boxAt(plan, one, where(one))), 0));
-  const fixed = parts.filter((one) => one.data.placed).map((one) => one.name);
-  const loose = parts.filter((one) => !one.data.placed).map((one) => one.name);
-  return [
-    edgeWarning(plan, boxAt(plan, thing, pose), kerf, units),
-    fixed.length && `Too near ${listed(fixed)}: the cutter would cut into ${fixed.length > 1 ? "them" : "it"}.`,
-    clamps.length && `Too near the clamp at ${listed(clamps.map((one) => where(one).hole))}.`,
-    flaws.length && `On a flaw: ${listed(flaws.map(flawName))}.`,
-    loose.length && `${listed(loose)} would be laid out anew beside it.`,
-  ].filter(Boolean);
-}
-
-function edgeWarning(plan, [left, front, right, back], kerf, units) {
-  const room = Math.min(left, front, plan.sheet.size[0] - right, plan.sheet.size[1] - back);
-  if (room < -1e-6) return `It reaches ${length(-room, units)} off the sheet.`;
-  const short = plan.sheet.margin + kerf - room;
-  return short > 0.005 && `${length(short, units)} too near the edge: ${length(plan.sheet.margin, units)} stay clear, and the cut beside it is ${length(kerf, units)} wide.`;
+  const sides = corner === "high" ? far.map((value, k) => to(value, k) - at[k]) : at.map((value, k) => far[k] - to(value, k));
+  const changed = Math.abs(sides[0] - size[0]) > Math.abs(sides[1] - size[1]) ? 0 : 1;
+  const kept = sides.map((side, k) => Math.max(least, data.round ? sides[changed] : side));
+  return corner === "high" ? { at, size: kept } : { at: far.map((value, k) => value - kept[k]), size: kept };
 }
 
 const two = (pair, units) => pair.map((value) => length(value, units));
@@ -236,21 +190,27 @@ function clampChange(thing, from, to) {
 }
 
 function flawChange(thing, from, to, units) {
-  const edits = ["at", "size"]
-    .filter((field) => !samePose(from[field], to[field]))
-    .map((field) => ({ what: "set", keys: ["flaws", thing.id, field], value: two(to[field], units) }));
+  const set = (field, value) => ({ what: "set", keys: ["flaws", thing.id, field], value });
+  const edits = [];
+  if (!samePose(from.at, to.at)) edits.push(set("at", two(to.at, units)));
+  if (!samePose(from.size, to.size)) edits.push(sizeSet(thing, to.size, units, set));
   const says = samePose(from.size, to.size)
     ? `Move the ${flawName(thing)} to ${place(to.at, units)}`
     : `Make the ${flawName(thing)} ${two(to.size, units).join(" by ")}`;
   return { says, edits };
 }
 
+/** A round flaw's file has its diameter instead of a size. */
+const sizeSet = ({ data }, size, units, set) =>
+  data.round ? set("diameter", length(size[0], units)) : set("size", two(size, units));
+
 /** What a typed field changes: the text goes into the job file as it stands. */
 export function typedChange(thing, pose, field, index, text, units) {
   const pair = (values) => values.map((value, k) => (k === index ? text : length(value, units)));
   const says = `Set ${thing.name}: ${text}`;
   if (thing.kind === "flaw") {
-    return { says, edits: [{ what: "set", keys: ["flaws", thing.id, field], value: field === "what" ? text : pair(pose[field]) }] };
+    const value = field === "at" || field === "size" ? pair(pose[field]) : text;
+    return { says, edits: [{ what: "set", keys: ["flaws", thing.id, field], value }] };
   }
   const { place: number } = thing.data;
   const at = field === "at" ? pair(pose.at) : two(pose.at, units);
@@ -276,7 +236,7 @@ export function newFlaw(plan, units) {
   const at = plan.sheet.size.map((whole, k) => Math.floor((whole - size[k]) / 2 / step) * step);
   const value = { at: two(at, units), size: two(size, units), what: "knot" };
   return {
-    data: { at, size, what: "knot", waiting: true },
+    data: { at, size, round: false, what: "knot", waiting: true },
     says: `Add a flaw at ${place(at, units)}`,
     edits: [{ what: "add", keys: ["flaws"], value }],
   };

@@ -40,7 +40,7 @@ export function frame(root, marks, { onUndo, onRedo }) {
       press("Add a flaw", "flaw"), onUndo && press("Undo", "undo"), onRedo && press("Do again", "redo"),
       html("span", { class: "plan-zooms" }, press("+", "larger", "Larger"), press("\u2212", "smaller", "Smaller"), press("Whole bed", "fit")),
       html("label", { class: "plan-switch" }, limits, "Show what stays clear of the cutter")),
-    html("div", { class: "plan-both" }, html("div", { class: "plan-left" }, bed, doubts, live), panel), legend(marks), keys(),
+    html("div", { class: "plan-both" }, bed, html("div", { class: "plan-beside" }, doubts, live, panel)), legend(marks), keys(),
     html("p", { id: `${marks}-hint`, hidden: true }, HINT));
   limits.addEventListener("change", () => whole.classList.toggle("plan-quiet", !limits.checked));
   root.replaceChildren(whole);

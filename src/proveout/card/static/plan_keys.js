@@ -93,5 +93,5 @@ function nudge(board, thing, way, fine, corner = "move") {
   const axis = way[0] ? 0 : 1;
   const step = stepOf(board.plan.units, fine);
   const to = (value, k) => (k === axis ? stepped(value, step, way[axis]) : value);
-  board.moveTo(corner === "move" ? { ...pose, at: pose.at.map(to) } : grown(pose, corner, to, step));
+  board.moveTo(corner === "move" ? { ...pose, at: pose.at.map(to) } : grown(thing, pose, corner, to, step));
 }

@@ -27,7 +27,7 @@ export function mountPanel(root, does) {
   /** Shows a thing in its pose, or what to do where nothing is chosen; a field that is being typed in stays. */
   function show(plan, all, thing, pose, poses) {
     fillList(list, all, thing, poses);
-    const key = thing ? `${thing.key} ${thing.kind === "clamp" ? Object.keys(thing.data.may) : ""}` : "";
+    const key = thing ? `${thing.key} ${thing.kind === "clamp" ? [thing.name, ...Object.keys(thing.data.may)] : thing.data.round}` : "";
     if (key !== built || !body.childElementCount) {
       built = key;
       const made = thing ? BODIES[thing.kind](thing, does) : nothing();
@@ -39,20 +39,25 @@ export function mountPanel(root, does) {
   return { show, focus: () => (body.querySelector("input, select, button") ?? list).focus() };
 }
 
+/** All that can be chosen; made anew only when a name has changed, and not under a hand that is choosing. */
 function fillList(list, all, chosen, poses) {
-  if (document.activeElement === list) {
-    list.value = chosen?.key ?? "";
-    return;
+  const named = all.map((one) => [one.kind, one.key, one.kind === "clamp" ? `${one.name} at ${poses(one).hole}`
+    : one.kind === "flaw" ? `flaw ${one.id + 1}: ${flawName(one)}` : one.name]);
+  const names = JSON.stringify(named);
+  if (document.activeElement !== list && list.dataset.names !== names) {
+    list.dataset.names = names;
+    fillOptions(list, named);
   }
-  const option = (one) => html("option", { value: one.key, selected: one.key === chosen?.key },
-    one.kind === "clamp" ? `${one.name} at ${poses(one).hole}` : one.kind === "flaw" ? `flaw ${one.id + 1}: ${flawName(one)}` : one.name);
+  list.value = chosen?.key ?? "";
+}
+
+function fillOptions(list, named) {
   const group = (kind, name) => {
-    const of = all.filter((one) => one.kind === kind);
-    return of.length > 0 && html("optgroup", { label: name }, ...of.map(option));
+    const of = named.filter(([one]) => one === kind);
+    return of.length > 0 && html("optgroup", { label: name }, ...of.map(([, value, words]) => html("option", { value }, words)));
   };
   list.replaceChildren(html("option", { value: "" }, "nothing yet"),
     ...[group("part", "Parts"), group("clamp", "Clamps"), group("flaw", "Flaws")].filter(Boolean));
-  list.value = chosen?.key ?? "";
 }
 
 const nothing = () => ({
@@ -144,17 +149,18 @@ function flawBody(first, does) {
   const typed = (name, key, index) => field(name, (text) => does.typed(thing, key, index, text));
   const what = typed("What it is", "what", 0);
   const [left, front] = [typed("From the left", "at", 0), typed("From the front", "at", 1)];
-  const [wide, deep] = [typed("Wide", "size", 0), typed("Deep", "size", 1)];
+  const { round } = first.data;
+  const sides = round ? [typed("Across", "diameter", 0)] : [typed("Wide", "size", 0), typed("Deep", "size", 1)];
   const said = state();
   return {
-    nodes: [html("h3", {}, "Flaw in the sheet"), said, what.node, row(left.node, front.node), row(wide.node, deep.node),
+    nodes: [html("h3", {}, "Flaw in the sheet"), said, what.node, row(left.node, front.node), row(...sides.map((one) => one.node)),
       press("Remove this flaw", () => does.remove(thing))],
     refresh: (plan, now, pose) => {
       thing = now;
       said.textContent = thing.data.waiting ? "Waiting for the plan that follows from it." : "No part is laid over it. Pull out nails and staples: the cutter may still cross it.";
       what.show(flawName(thing));
       [left, front].forEach((one, axis) => one.show(length(pose.at[axis], plan.units)));
-      [wide, deep].forEach((one, axis) => one.show(length(pose.size[axis], plan.units)));
+      sides.forEach((one, axis) => one.show(length(pose.size[axis], plan.units)));
     },
   };
 }

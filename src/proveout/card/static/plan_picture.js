@@ -215,9 +215,15 @@ function drawFlaw(plan, thing, pose, one, { marks }) {
   const box = boxAt(plan, thing, pose);
   const [x, y] = middle(box);
   return [
-    over({}, rect(box, { class: "plan-flaw-ground" }), rect(box, { class: "plan-flaw-area", fill: `url(#${marks}-cross)` })),
+    over({}, patch(thing, box, { class: "plan-flaw-ground" }), patch(thing, box, { class: "plan-flaw-area", fill: `url(#${marks}-cross)` })),
     text(x, y - 4 * one, flawName(thing), { class: "plan-name" }),
   ];
+}
+
+function patch({ data }, box, attributes) {
+  if (!data.round) return rect(box, attributes);
+  const [cx, cy] = middle(box);
+  return el("circle", { cx, cy, r: (box[2] - box[0]) / 2, ...attributes });
 }
 
 /** The corners by which a flaw is made larger or smaller. */
@@ -243,7 +249,7 @@ export function overlay(plan, thing, { from, pose, free }, one) {
 function ghost(plan, thing, pose, style) {
   if (thing.kind === "part") return traced(thing, style, partTransform(thing, pose));
   if (thing.kind === "clamp") return traced(thing, style, clampTransform(plan, pose));
-  return rect(boxAt(plan, thing, pose), { class: style });
+  return patch(thing, boxAt(plan, thing, pose), { class: style });
 }
 
 const traced = ({ data }, style, transform) => el("path", { d: data.bar ?? data.path, transform, class: style });

@@ -94,7 +94,7 @@ function dragged(board, thing, { pose, corner }, by, fine) {
   }
   const step = stepOf(plan.units, fine);
   const to = (value, k) => snapped(value + by[k], step);
-  return corner === "move" ? { ...pose, at: pose.at.map(to) } : grown(pose, corner, to, step);
+  return corner === "move" ? { ...pose, at: pose.at.map(to) } : grown(thing, pose, corner, to, step);
 }
 
 /** Buttons, Ctrl + wheel and two fingers zoom; one finger and the wheel scroll as they do everywhere. */

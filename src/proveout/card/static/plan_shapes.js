@@ -84,7 +84,8 @@ export function near(one, other, gap) {
   const b = boxOf(other);
   if (a[0] - gap >= b[2] || b[0] - gap >= a[2] || a[1] - gap >= b[3] || b[1] - gap >= a[3]) return false;
   if (inside(one[0], other) || inside(other[0], one)) return true;
-  return edges(one).some(([p, q]) => edges(other).some(([r, s]) => apart(p, q, r, s) < Math.max(gap, 1e-9)));
+  const theirs = edges(other);
+  return edges(one).some(([p, q]) => theirs.some(([r, s]) => apart(p, q, r, s) < Math.max(gap, 1e-9)));
 }
 
 function inside([x, y], ring) {
