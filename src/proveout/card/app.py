@@ -263,8 +263,10 @@ async def _events(request: Request, desk: Desk) -> Response:
             while True:
                 try:
                     news = await asyncio.wait_for(waiting.get(), HEART)
-                    while not waiting.empty():  # the latest says all
+                    while not waiting.empty() and "ended" not in news:  # the latest says all
                         news = waiting.get_nowait()
+                    if "ended" in news:
+                        return
                     yield f"data: {json.dumps(news)}\n\n"
                 except TimeoutError:
                     yield ": still here\n\n"

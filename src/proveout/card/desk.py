@@ -96,8 +96,10 @@ class Desk:
         self._thread.start()
 
     def close(self) -> None:
-        """Let go of everything."""
+        """Let go of everything; windows are told, so that their streams end."""
         self._ends = True
+        for tell in tuple(self._tell):
+            tell({"ended": True})
         with self._wake:
             self._wake.notify_all()
         if self._due is not None:
@@ -309,8 +311,6 @@ class Desk:
 
     def _news(self, news: News) -> None:
         revision = self._asked.get(news.ticket, "")
-        if news.stopped:
-            return
         if news.stage:
             self._set(stage=news.stage, share=max(news.share, self.now.share if news.share else 0.0))
         elif news.proved is not None:

@@ -8,16 +8,17 @@ import multiprocessing
 import signal
 import threading
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass
 from multiprocessing.connection import Connection
 from multiprocessing.context import SpawnProcess
-from multiprocessing.synchronize import Event
 from pathlib import Path
-from typing import Any, Final
+from typing import Final
 
 from proveout.card.proved import Proved
 from proveout.finding import InputError, InputErrors
 
+STOP: Final = 0  # in place of a ticket
 PATIENCE: Final = 1.5  # s that a proof has to stop by itself
 
 # Stages as the road names them, and the share of the time that has gone when each begins (clamp-kit's).
@@ -59,7 +60,6 @@ class Prover:
         self._ticket = 0
         self._process: SpawnProcess | None = None
         self._pipe: Connection | None = None
-        self._stop: Event | None = None
         self._idle, self._loaded = threading.Event(), threading.Event()
         self._busy = False
         self._closed = False
@@ -77,8 +77,7 @@ class Prover:
             self.warm()
             self._ticket += 1
             self._busy = True
-            assert self._pipe is not None and self._stop is not None
-            self._stop.clear()
+            assert self._pipe is not None
             self._idle.clear()
             self._pipe.send(self._ticket)
             return self._ticket
@@ -88,7 +87,8 @@ class Prover:
         with self._lock:
             if self._busy:
                 self._end_running()
-                self._tell(News(ticket=self._ticket, stopped=True))
+                self._busy = False
+                self._ticket += 1  # what is still said of the old one is nobody's
 
     def close(self) -> None:
         """End the process for good."""
@@ -97,9 +97,10 @@ class Prover:
             self._kill()
 
     def _end_running(self) -> None:
-        if not self._busy or self._stop is None or not self._loaded.is_set():
+        if not self._busy or self._pipe is None or not self._loaded.is_set():
             return  # one that still loads takes the latest question only
-        self._stop.set()
+        with suppress(OSError):
+            self._pipe.send(STOP)
         if not self._idle.wait(PATIENCE):
             self._kill()
         self._busy = False
@@ -107,11 +108,10 @@ class Prover:
     def _start(self) -> None:
         context = multiprocessing.get_context("spawn")
         ours, theirs = context.Pipe()
-        self._stop = context.Event()
         self._idle, self._loaded = threading.Event(), threading.Event()
         self._pipe = ours
         self._process = context.Process(
-            target=_work, args=(str(self._job), theirs, self._stop), daemon=True, name="proof"
+            target=_work, args=(str(self._job), theirs), daemon=True, name="proof"
         )
         self._process.start()
         theirs.close()
@@ -151,21 +151,19 @@ class _Stopped(Exception):
     """The proof was asked to stop."""
 
 
-def _work(job: str, pipe: Connection, stop: Event) -> None:
-    """The process: one job file, proved as often as asked."""
+def _work(job: str, pipe: Connection) -> None:
+    """The process: one job file, proved as often as asked, until the card has gone."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # the terminal's interrupt is the card's to answer
     _load()
-    pipe.send(News(ticket=0))
+    with suppress(OSError):
+        pipe.send(News(ticket=STOP))
     while True:
         try:
             ticket = pipe.recv()
             while pipe.poll():  # only the latest question is worth an answer
                 ticket = pipe.recv()
-        except EOFError:
-            return
-        try:
-            pipe.send(_answer(Path(job), ticket, pipe, stop))
-        except (BrokenPipeError, OSError):
+            pipe.send(_answer(Path(job), ticket, pipe) if ticket else News(ticket=STOP, stopped=True))
+        except (EOFError, OSError):
             return
 
 
@@ -176,14 +174,14 @@ def _load() -> None:
     import proveout.plan  # noqa: F401
 
 
-def _answer(job: Path, ticket: int, pipe: Connection, stop: Any) -> News:
+def _answer(job: Path, ticket: int, pipe: Connection) -> News:
     from proveout.card.proved import proved_of
     from proveout.job.locate import located
     from proveout.job.read import read_job
     from proveout.plan import make
 
     def say(stage: str) -> None:
-        if stop.is_set():
+        if pipe.poll():  # it is asked to stop, or something newer
             raise _Stopped
         pipe.send(News(ticket=ticket, stage=stage, share=STAGES.get(stage, 0.5)))
 
@@ -193,7 +191,7 @@ def _answer(job: Path, ticket: int, pipe: Connection, stop: Any) -> News:
         made = make(read_job(job), say=say)
         say("drawing")
         return News(ticket=ticket, proved=proved_of(made, text))
-    except _Stopped:
+    except (_Stopped, BrokenPipeError):
         return News(ticket=ticket, stopped=True)
     except InputErrors as errors:
         return News(ticket=ticket, errors=located(errors.errors))

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Final
 
 import uvicorn
+from starlette.concurrency import run_in_threadpool
 
 from proveout.card.app import card_app
 from proveout.card.guard import KEY, Guard
@@ -49,9 +50,22 @@ def serve(job: Path | None, *, host: str = LOOPBACK, port: int | None = None, br
         timeout_graceful_shutdown=1,
     )
     try:
-        uvicorn.Server(config).run(sockets=[bound])
+        _Server(config, jobs).run(sockets=[bound])
     finally:
         jobs.close()
+
+
+class _Server(uvicorn.Server):
+    """A server that lets go of its jobs first: streams to windows never end by themselves."""
+
+    def __init__(self, config: uvicorn.Config, jobs: Jobs) -> None:
+        super().__init__(config)
+        self._jobs = jobs
+
+    async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
+        """End."""
+        await run_in_threadpool(self._jobs.close)
+        await super().shutdown(sockets)
 
 
 def _bound(host: str, port: int | None) -> socket.socket:

@@ -1,0 +1,345 @@
+"""The whole job in a real browser, from a drawing to the changed offset; and the page at every size."""
+
+import math
+import os
+import re
+import subprocess
+import sys
+import tomllib
+import zipfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any, Final, Literal
+
+import ezdxf
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Browser, Page, expect
+
+from card_bench import copied
+
+SIZES: Final = ((1280, 800), (820, 1180), (390, 844))
+SLOW: Final = 120_000  # ms: a first proof on a busy machine
+# Kept where a person can look at them; elsewhere nothing is kept.
+PICTURES: Final = os.environ.get("PROVEOUT_SCREENSHOTS")
+
+
+@contextmanager
+def served(folder: Path, job: Path | None = None) -> Iterator[str]:
+    """The card as a person starts it; the address that it prints."""
+    command = [sys.executable, "-m", "proveout.cli", "card", *([str(job)] if job else []), "--no-browser"]
+    process = subprocess.Popen(
+        [*command, "--port", "0"],
+        cwd=folder,
+        env=os.environ | {"PROVEOUT_STATE": str(folder / "state")},
+        stdout=subprocess.PIPE,
+        text=True,
+    )
+    assert process.stdout is not None
+    try:
+        found = re.search(r"http://\S+", process.stdout.readline())
+        assert found
+        yield found[0]
+    finally:
+        process.terminate()
+        process.wait()
+        process.stdout.close()
+
+
+@contextmanager
+def window(
+    chromium: Browser, address: str, size: tuple[int, int], scheme: Literal["light", "dark"] = "light"
+) -> Iterator[Page]:
+    """A window on the card; any error of its scripts fails the test, and so does any call elsewhere."""
+    context = chromium.new_context(
+        viewport={"width": size[0], "height": size[1]}, color_scheme=scheme, reduced_motion="reduce"
+    )
+    page = context.new_page()
+    errors: list[str] = []
+    page.on("pageerror", lambda error: errors.append(str(error)))
+    page.on("console", lambda said: errors.append(said.text) if "Content Security" in said.text else None)
+    own = ("http://127.0.0.1", "data:", "blob:")
+    page.on("request", lambda asked: None if asked.url.startswith(own) else errors.append(asked.url))
+    page.goto(address)
+    yield page
+    context.close()
+    assert errors == []
+
+
+def proved(page: Page) -> None:
+    """Wait for a proof of what stands in the file."""
+    expect(page.locator("#progress")).to_be_hidden(timeout=SLOW)
+    expect(page.locator(".stamp.ready, .stamp.not-ready")).to_be_visible(timeout=SLOW)
+
+
+def kept(page: Page, name: str) -> None:
+    if PICTURES:
+        Path(PICTURES).mkdir(parents=True, exist_ok=True)
+        page.screenshot(path=f"{PICTURES}/{name}.png", full_page=True)
+
+
+def handle_drawing(folder: Path) -> Path:
+    """A handle plate of 90 by 60, in a unit that the file doesn't say, with a hexagon for an M8 head."""
+    drawing = ezdxf.new("R2010", setup=False)
+    drawing.header["$INSUNITS"] = 0
+    space = drawing.modelspace()
+    space.add_lwpolyline([(0, 0), (90, 0), (90, 60), (0, 60)], close=True)
+    across = 13.0 / 3**0.5  # ISO 4014: 13 mm across the flats of an M8 head
+    turns = [math.radians(60 * number) for number in range(6)]
+    space.add_lwpolyline([(45 + across * math.cos(a), 30 + across * math.sin(a)) for a in turns], close=True)
+    path = folder / "handle plate.dxf"
+    drawing.saveas(path)
+    return path
+
+
+def values(folder: Path) -> dict[str, Any]:
+    return tomllib.loads((folder / "handle-plate" / "job.toml").read_text())
+
+
+def test_the_whole_job_from_a_drawing_to_the_changed_offset(chromium: Browser, tmp_path: Path) -> None:
+    drawing = handle_drawing(tmp_path)
+    with served(tmp_path) as address, window(chromium, address, (1280, 800)) as page:
+        _begin(page, drawing)
+        _choose_the_head(page, tmp_path)
+        _clamp(page, tmp_path)
+        _move_a_clamp_onto_the_part(page, tmp_path)
+        _scrub(page)
+        _read_a_reason(page)
+        _download(page)
+        _record(page)
+
+
+def _begin(page: Page, drawing: Path) -> None:
+    """The drawing says no unit: the page asks, and one size that is known settles it."""
+    page.locator("[name=drawing]").set_input_files(drawing)
+    page.get_by_role("button", name="Begin with this drawing").click()
+    expect(page.locator("#told")).to_contain_text("unit")
+    page.get_by_label("or a size you know").fill("width = 90 mm")
+    page.get_by_role("button", name="Begin with this drawing").click()
+    page.wait_for_url("**/job/*/")
+    expect(page.locator("h1")).to_contain_text("handle-plate")
+
+
+def _choose_the_head(page: Page, folder: Path) -> None:
+    page.get_by_role("button", name=re.compile("Size it to that")).click(timeout=SLOW)
+    expect(page.locator("#told")).to_contain_text("saved")
+    [rule] = values(folder)["parts"][0]["rules"]
+    assert rule["bolt"] == "M8" and rule["holds"] == "head"
+    expect(page.locator("#piece-fit")).to_contain_text("flats", timeout=SLOW)
+
+
+def _clamp(page: Page, folder: Path) -> None:
+    """Nothing holds the blank: that is a stop, and its way out is a button."""
+    proved(page)
+    expect(page.locator(".stamp")).to_contain_text("NOT READY")
+    finding = page.locator(".finding", has_text="nothing holds").or_(page.locator(".finding.stop")).first
+    finding.locator("button.way").first.click()
+    expect(page.locator("#told")).to_contain_text("saved")
+    assert values(folder)["clamps"]
+    proved(page)
+    expect(page.locator(".stamp")).to_contain_text("READY")
+
+
+def _move_a_clamp_onto_the_part(page: Page, folder: Path) -> None:
+    """The part is put somewhere; a clamp whose nose then reaches over it is a stop, which a button ends."""
+    board = page.locator("#plan")
+    _pick(page, "part:handle-plate")
+    for side in ("From the left", "From the front"):
+        board.get_by_label(side).fill("24 mm")
+        board.get_by_label(side).press("Enter")
+        expect(page.locator("#told")).to_contain_text("saved")
+        expect(board.locator(".plan-state")).to_contain_text("Placed by hand", timeout=SLOW)
+    assert values(folder)["places"][0]["at"] == ["24 mm", "24 mm"]
+    index, hole = _over_the_part(page)
+    _pick(page, f"clamp:{index}")
+    board.get_by_label("Bolt in hole").select_option(hole)
+    expect(page.locator("#told")).to_contain_text("saved")
+    stop = page.locator(".finding.stop", has_text="handle plate").first
+    expect(stop).to_be_visible(timeout=SLOW)
+    expect(stop).to_contain_text("clamp")
+    proved(page)
+    expect(page.locator(".stamp")).to_contain_text("NOT READY")
+    stop.get_by_role("button", name="Let it be laid out again").click()
+    expect(page.locator("#told")).to_contain_text("saved")
+    assert "places" not in values(folder)
+    proved(page)
+    expect(page.locator(".stamp")).to_contain_text("READY")
+    expect(page.locator(".stamp")).not_to_contain_text("NOT")
+
+
+def _pick(page: Page, key: str) -> None:
+    page.locator("#plan .plan-pick").select_option(key)
+
+
+def _over_the_part(page: Page) -> tuple[int, str]:
+    """A clamp that may stand left of the sheet, and the hole there that is level with the part's middle."""
+    plan = page.request.get(page.url + "plan.json").json()
+    [part] = plan["parts"]
+    middle = (part["box"][1] + part["box"][3]) / 2
+    at = (
+        {hole["name"]: hole["at"] for hole in plan["holes"]}
+        if "holes" in plan
+        else {hole["name"]: hole["at"] for hole in plan["plate"]["holes"]}
+    )
+    clamp = next(one for one in plan["clamps"] if one["towards"] == "right")
+    left = [name for name, ways in clamp["may"].items() if "right" in ways and name != clamp["hole"]]
+    nearest = max(at[name][0] for name in left)
+    return clamp["index"], min(
+        (name for name in left if at[name][0] == nearest), key=lambda name: abs(at[name][1] - middle)
+    )
+
+
+def _scrub(page: Page) -> None:
+    """The slider goes to the middle of the cut: readout and program line go along."""
+    slider = page.locator("#proof-view input[type=range]")
+    before = page.locator("#proof-view").inner_text()
+    slider.evaluate(
+        "one => { one.value = one.max / 2; one.dispatchEvent(new Event('input', { bubbles: true })); }"
+    )
+    expect(page.locator("#proof-view")).not_to_have_text(before)
+    blank = page.locator("#proof-view canvas").evaluate(
+        "one => one.toDataURL().length < 2000"  # nothing but one colour packs to next to nothing
+    )
+    assert not blank
+
+
+def _read_a_reason(page: Page) -> None:
+    page.locator("#piece-fit .number", has_text="head recess, flats").or_(
+        page.locator("#piece-fit .number", has_text="flats")
+    ).first.click()
+    reasons = page.get_by_role("dialog")
+    expect(reasons).to_contain_text("It comes from")
+    page.keyboard.press("Escape")
+    expect(reasons).to_be_hidden()
+
+
+def _download(page: Page) -> None:
+    """The pack comes down whole; what to run is shown once everything is ticked."""
+    with page.expect_download() as waiting:
+        page.get_by_role("link", name="Download the whole pack").click()
+    with zipfile.ZipFile(waiting.value.path()) as archive:
+        names = {name.rpartition("/")[2] for name in archive.namelist()}
+    assert {"result.json", "setup-sheet.pdf", "setup-sheet-letter.pdf", "report.html"} <= names
+    expect(page.locator("#watch")).to_be_hidden()
+    for box in page.locator("#checks input").all():
+        box.check()
+    expect(page.locator("#watch")).to_contain_text("0-outline-check.nc")
+
+
+def _record(page: Page) -> None:
+    """Three recesses came out a tenth too small: the next is cut larger, and the book is the reason."""
+    number = page.locator("#piece-fit .number", has_text=re.compile("flats")).first
+    before = float(re.findall(r"([\d.]+) mm", number.inner_text())[0])
+    row = page.locator("#readings tr", has_text="across flats").first
+    wanted = float(re.findall(r"([\d.]+) mm", row.inner_text())[0])
+    for piece in ("1", "2", "3"):
+        page.get_by_label("Who measured").fill("Mo")
+        row.get_by_label("Which piece").fill(piece)
+        row.get_by_label("Found").fill(f"{wanted - 0.1:.2f} mm")
+        row.get_by_label("I am sure").check()
+        page.get_by_role("button", name="Write them into the shop book").click()
+        expect(page.locator("#recorded")).to_contain_text("Written into the shop book", timeout=SLOW)
+    expect(page.locator("#after")).to_contain_text("offset", timeout=SLOW)
+    page.wait_for_function(
+        "before => parseFloat([...document.querySelectorAll('#piece-fit .number')]"
+        ".find(one => one.textContent.includes('flats')).querySelector('b').textContent) > before + 0.02",
+        arg=before,
+        timeout=SLOW,
+    )
+    number.click()
+    expect(page.get_by_role("dialog")).to_contain_text("shop book")
+
+
+# --- the page at every size
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_the_page_is_whole_at_every_size(chromium: Browser, tmp_path: Path, size: tuple[int, int]) -> None:
+    """Nothing runs off to the side, nothing serious is found by the checker, in light and in dark."""
+    job = copied("inch-knobs", tmp_path)
+    with served(tmp_path, job) as address, window(chromium, address, size) as page:
+        proved(page)
+        expect(page.locator("#proof-view canvas")).to_be_visible(timeout=SLOW)
+        for scheme in ("light", "dark"):
+            page.emulate_media(color_scheme=scheme)
+            kept(page, f"card-{size[0]}x{size[1]}-{scheme}")
+            serious = [
+                (one["id"], [node["target"] for node in one["nodes"]][:3])
+                for one in Axe().run(page).response["violations"]
+                if one["impact"] in ("serious", "critical")
+            ]
+            assert serious == [], scheme
+        assert page.evaluate("document.documentElement.scrollWidth") <= size[0]
+        page.goto(address.split("/job/")[0] + "/")
+        kept(page, f"first-page-{size[0]}x{size[1]}")
+        assert page.evaluate("document.documentElement.scrollWidth") <= size[0]
+
+
+def test_what_is_typed_is_saved_and_what_is_nonsense_is_said_at_its_box(
+    chromium: Browser, tmp_path: Path
+) -> None:
+    """By keys alone: a box is reached, typed in, refused in words, mended, taken back."""
+    job = copied("inch-knobs", tmp_path)
+    text = job.read_text()
+    with served(tmp_path, job) as address, window(chromium, address, (1280, 800)) as page:
+        box = page.get_by_label("edge margin")
+        box.fill("soon")
+        fault = page.locator("[data-question='stock.edge_margin'] .fault")
+        expect(fault).to_contain_text("is not a length")
+        assert job.read_text() == text
+        box.fill("5/16 in")
+        expect(fault).to_be_hidden()
+        expect(page.locator("#undo")).to_be_enabled()
+        assert tomllib.loads(job.read_text())["stock"]["edge_margin"] == "5/16 in"
+        page.locator("#undo").click()
+        expect(box).to_have_value("1/4 in")
+        assert job.read_text() == text
+        page.locator("#units").select_option("mm")
+        expect(page.locator("#piece-stock")).to_contain_text("mm")
+
+
+def test_two_windows_show_and_keep_each_others_edits(chromium: Browser, tmp_path: Path) -> None:
+    job = copied("inch-knobs", tmp_path)
+    with served(tmp_path, job) as address, window(chromium, address, (1280, 800)) as page:
+        other = page.context.new_page()
+        other.goto(page.url)
+        page.get_by_label("edge margin").fill("3/8 in")
+        expect(other.get_by_label("edge margin")).to_have_value("3/8 in", timeout=SLOW)
+        other.get_by_label("edge margin").fill("7/16 in")
+        expect(page.get_by_label("edge margin")).to_have_value("7/16 in", timeout=SLOW)
+        other.close()
+
+
+def test_a_card_that_has_ended_is_said(chromium: Browser, tmp_path: Path) -> None:
+    job = copied("inch-knobs", tmp_path)
+    with served(tmp_path, job) as address:
+        context = chromium.new_context()
+        page = context.new_page()
+        page.goto(address)
+        expect(page.locator("#piece-stock")).to_contain_text("thickest", timeout=SLOW)
+    expect(page.locator("#told")).to_contain_text("does not answer", timeout=SLOW)
+    context.close()
+
+
+def test_the_page_weighs_little_and_asks_nobody_else(chromium: Browser, tmp_path: Path) -> None:
+    """Scripts, styles and page, without the job's own data: under 3 MB."""
+    job = copied("inch-knobs", tmp_path)
+    with served(tmp_path, job) as address:
+        context = chromium.new_context()
+        page = context.new_page()
+        weights: dict[str, int] = {}
+        page.on(
+            "response",
+            lambda answer: (
+                weights.__setitem__(answer.url, len(answer.body()))
+                if answer.status == 200 and ("/static/" in answer.url or answer.url.endswith("/"))
+                else None
+            ),
+        )
+        page.goto(address)
+        page.wait_for_load_state("load")
+        expect(page.locator("#piece-stock")).to_contain_text("thickest", timeout=SLOW)
+        context.close()
+    assert 0 < sum(weights.values()) < 3_000_000
+    assert len(weights) > 5
