@@ -16,7 +16,8 @@ from proveout.job.read import read_job, read_job_text
 from proveout.job.records import Flaw, Job, PlaceAt
 from proveout.job.rewrite import rewritten
 from proveout.job.starter import starter_files
-from proveout.layout.lay import WEB
+from proveout.layout.keepouts import standoff
+from proveout.layout.lay import CLEARANCE, WEB
 from proveout.layout.place_findings import place_findings
 from proveout.layout.settled import corner_of, flaw_outline
 from proveout.parts.part import PlacedPart, lies
@@ -175,6 +176,25 @@ def test_what_stands_in_the_way_is_told_with_ways_that_lead_out(
     for way in found[0].ways:
         after = read_job_text(rewritten(text_of_file, way.edits), file)
         assert not [one for one in told(after) if one.kind == kind and one.name == places[0][0]], way.says
+
+
+def test_a_part_is_told_of_as_soon_as_the_layout_would_not_lay_it_there(file: Path) -> None:
+    """Brought nearer to the clamps by quarters, a knob is told of when less than the clearance is left."""
+    job = read_job(file)
+    job = replace(job, wanted=(replace(job.wanted[0], count=1),))
+    clamp, spindle, cutter = hold(job).clamps[0], job.shop.machine.spindle, job.shop.cutters[0]
+    for quarter in range(240, 0, -1):
+        asked = put(job, ("knob", quarter / 4, 50))
+        if told(asked):
+            break
+    (knob,) = laid(asked)
+    assert knob.part.cutter == cutter.number
+    outline = polygon((lies(knob).outline,), 0.001)
+    gaps = [
+        outline.distance(solid.footprint) - cutter.radius - standoff(solid, cutter, spindle, -0.3)
+        for solid in (clamp.bar, *clamp.bolt)
+    ]
+    assert CLEARANCE - 0.3 < min(gaps) < CLEARANCE
 
 
 def test_the_place_that_a_remedy_names_has_no_fault_at_all(file: Path) -> None:

@@ -221,9 +221,8 @@ class Page:
         if place is None or len(inner) == 1 or keys[:-1] != within:
             left = {key: value for key, value in at(self.values, keys[:-1]).items() if key != keys[-1]}
             return [self.whole(within, _with(at(self.values, within), keys[len(within) : -1], left))]
-        if place:
-            return [Splice(inner[place - 1].end, inner[place].end, "")]
-        return [Splice(inner[0].begin, inner[1].begin, "")]
+        first, last = (inner[place - 1].end, inner[place].end) if place else (inner[0].begin, inner[1].begin)
+        return [Splice(first, last, "")]
 
     def drop_item(self, mark: Mark) -> list[Splice]:
         """An item of a list, with its comma; with its line and comment where it has one of its own."""

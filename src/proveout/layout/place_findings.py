@@ -18,7 +18,6 @@ from shapely.prepared import PreparedGeometry, prep
 from proveout.curve import polygon
 from proveout.finding import Edit, Finding, Level, Way
 from proveout.job.records import Cutter, Job
-from proveout.layout.clear_places import cut_round
 from proveout.layout.keepouts import keep_out, standoff
 from proveout.layout.lay import CLEARANCE, INSERT_CLEARANCE, WEB, kerf_of
 from proveout.layout.move_clamp import clamp_way
@@ -114,7 +113,7 @@ def _lying(placed: PlacedPart, cutters: Sequence[Cutter]) -> _Lying:
     return _Lying(
         placed=placed,
         outline=outline,
-        way=cut_round(placed, cutters),
+        way=outline.buffer(width / 2, quad_segs=16),
         kerf=outline.buffer(width, quad_segs=16),
         through=kerf_of(part, outline, width),
         width=width,
@@ -176,7 +175,7 @@ def _near_clamps(bed: _Bed, one: _Lying) -> Iterator[_Fault]:
         )
         if solid is None or short <= SLACK:
             continue
-        under = one.outline.intersects(solid.footprint)
+        under = any(one.outline.intersects(each.footprint) for each in solids)
         text = (
             f"{one.placed.name} lies under the {name}."
             if under
