@@ -45,7 +45,7 @@ def how_to_read(name: str, job: Job) -> str:
         "push_off": "How far cutter and gantry give way under that push; the wall is off by as much, and "
         f"more than {show_fine(PUSH_OFF, job.units)} is felt in a fit.",
         "margin": "How many times over the clamps stand the push and pull of a dull cutter: the fewer, the "
-        f"higher it stands; {HOLD_WANTED:g} times is wanted, and at 1 the blank moves.",
+        f"higher it stands; {HOLD_WANTED:g} times is wanted, and at 1 the sheet moves.",
         "chip": "The thickest chip that a tooth takes; in the grey band it is as usual for that cutter, far "
         "above it edges break, far below it the tooth rubs and burns the wood.",
     }[name]

@@ -208,7 +208,7 @@ def _notes(run: Trial, cell: float, *, chosen: bool) -> tuple[str, ...]:
     return (
         f"Heights are kept for cells of {cell:g} mm{why}. Walls, strikes, travel, bed: judged exactly.",
         f"The stock is taken as {thick} thick everywhere, the thickest reading; warp is not modelled.",
-        "Loads are estimates for sound wood and sharp edges; for clamps and bridges a dull one counts twice.",
+        "Loads are estimates for sound wood and sharp edges; for clamps and tabs a dull one counts twice.",
         "The model cuts with stiff cutters: how far they give way is told. Wear and slip are not modelled.",
         "Each program begins at the top of the machine's travel, over the program's zero.",
         "Rapids are taken as straight; a controller that runs each axis at its own speed strays from that.",
