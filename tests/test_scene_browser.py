@@ -140,6 +140,9 @@ def body(name: str) -> Motion:
             moves.line_to((8.0, 8.0, 12.0))
             moves.line_to((47.0, 30.0, 3.0))
             moves.line_to((47.0, 10.0, 9.0))
+        case "steep":
+            moves.rapid((20.0, 20.0, 14.0))
+            moves.line_to((28.0, 22.0, 1.0))
         case "arcs":
             moves.line_to((20.0, 8.0, 6.0))
             moves.arc_to((32.0, 20.0, 6.0), (20.0, 20.0), math.pi / 2)
@@ -164,7 +167,7 @@ KINDS = {
 
 
 @pytest.mark.parametrize("kind", KINDS)
-@pytest.mark.parametrize("name", ["slot", "ramp", "arcs", "helix", "plunge"])
+@pytest.mark.parametrize("name", ["slot", "ramp", "steep", "arcs", "helix", "plunge"])
 def test_the_page_cuts_each_body_as_the_prover_does(page: Page, name: str, kind: str) -> None:
     motion, cutter = body(name), KINDS[kind]
     agree(cut_by_page(page, scene_of(motion, cutter)), motion, (cutter,), SIZE, THICK)
