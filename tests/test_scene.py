@@ -86,6 +86,7 @@ def test_plots_show_no_less_than_the_worst_and_reckon_up_as_worse(told: Scene) -
         level = arrays[f"load_{plot['name']}"]
         column = int(plot["worst"]["time"] / header["total"] * len(level))
         assert level[column] >= plot["worst"]["height"] * (1 - 1e-6)
+        assert level.max() <= plot["top"]
         assert len(level) <= 1500
     margin = next(plot for plot in header["loads"] if plot["name"] == "margin")
     assert margin["limits"][0]["words"] == "3 times is wanted"
@@ -116,11 +117,16 @@ def test_a_finding_has_the_moment_in_which_its_line_comes_nearest_to_its_place(b
 
 def test_a_finding_at_the_end_of_its_move_is_still_within_its_line(bracket: Made) -> None:
     motion = bracket.verdict.programs[1].motion
-    x, y, z = motion.end[40].tolist()
-    time = moment_of(bracket, finding(bracket, line=int(motion.line[40]), at=(x, y, z)))
     _, arrays = read_scene(scene(bracket))
-    piece = int(np.searchsorted(arrays["begin"], np.float32(time), side="right")) - 1
-    assert arrays["line"][piece] == motion.line[40]
+    rows = [row for row in range(40, 80) if (motion.line == motion.line[row]).sum() == 1]
+    found = []
+    for row in rows:
+        x, y, z = motion.end[row].tolist()
+        found.append(finding(bracket, line=int(motion.line[row]), at=(x, y, z)))
+    header, _ = read_scene(scene(replace(bracket, findings=tuple(found))))
+    times = np.array([one["time"] for one in header["findings"]], dtype=np.float32)
+    pieces = np.searchsorted(arrays["begin"], times, side="right") - 1
+    assert arrays["line"][pieces].tolist() == motion.line[rows].tolist()
 
 
 def test_a_line_that_moves_nothing_has_the_moment_of_the_next_move(bracket: Made) -> None:
