@@ -94,8 +94,9 @@ def _across(
 ) -> Article | None:
     """How wide a feature is; None for a recess that isn't sized to flats, whose width says little."""
     if not feature.through:
-        named = f"{part.name}.{feature.name}.flats"
-        flats = next((figure.value for figure in made.figures if figure.name == named), None)
+        # Alike recesses of a drawing are sized once, under the name of their kind.
+        names = {f"{part.name}.{name}.flats" for name in (feature.name, _kind(feature.name))}
+        flats = next((figure.value for figure in made.figures if figure.name in names), None)
         return None if flats is None else replace(row, what="across flats", feature="recess", asked=flats)
     left, front, right, back = polygon(feature.curves).bounds
     round_hole = len(feature.curves) == 1 and is_circle(feature.curves[0])
