@@ -14,13 +14,14 @@ from proveout.choosing import Sheet, chosen
 from proveout.cutting.data import CutKind, CuttingData
 from proveout.cutting.eased import AS_CHOSEN
 from proveout.cutting.limits import FINISH_PUSH_OFF, PUSH_OFF, Allowed
+from proveout.draft import laid_out, trace_order
 from proveout.finding import Level
 from proveout.job.read import read_job
 from proveout.job.records import Cutter, Job
 from proveout.paths.lying import lying_outlines
 from proveout.paths.tabs import TabsWanted
 from proveout.paths.trace import trace
-from proveout.plan import laid_out, plan, setup_of, trace_order, written
+from proveout.plan import plan, setup_of, written
 from proveout.program.text import Program
 from proveout.proof.grouped import flat
 from proveout.proof.load_checks import PUSH_OFF as LET

@@ -11,11 +11,11 @@ from proveout.cutting.choose import Task, choose
 from proveout.cutting.data import CuttingData
 from proveout.cutting.force import chip_load
 from proveout.cutting.limits import RUBBING, Bench, Way, chip_window, limits_of
+from proveout.draft import laid_out, trace_order
 from proveout.hold.stands import held_blank
 from proveout.job.read import read_job
 from proveout.paths.lying import lying_outlines
 from proveout.paths.tasks import works
-from proveout.plan import laid_out, trace_order
 from proveout.reckon import reckon
 from proveout.shelf.tables import material
 

@@ -9,12 +9,12 @@ import pytest
 from shapely import Polygon, box
 
 from proveout.curve import is_circle, polygon
+from proveout.draft import laid_out
 from proveout.finding import InputError
 from proveout.job.read import read_job
 from proveout.job.records import Job, KnobWanted, StopWanted
 from proveout.job.starter import NAMES, starter_files, write_starter
 from proveout.parts.part import PlacedPart, lies
-from proveout.plan import laid_out
 from proveout.reckon import Reckoned, reckon
 
 EXAMPLES = Path(__file__).parent.parent / "examples"

@@ -11,6 +11,7 @@ import pytest
 import shapely
 
 from proveout.cli import main
+from proveout.draft import laid_out
 from proveout.finding import Level
 from proveout.hold.choose_clamps import choose_clamps, contacts_of, spread_clamps
 from proveout.hold.friction import is_spread
@@ -24,7 +25,7 @@ from proveout.layout.clear_places import clear_places, cut_corners, cut_round
 from proveout.motion import RAPID, Motion, joined
 from proveout.pack.margin_picture import held_picture
 from proveout.parts.part import PlacedPart
-from proveout.plan import laid_out, plan
+from proveout.plan import plan
 from proveout.proof.prove import prove
 from proveout.reckon import hold, reckon
 from proveout.shelf.tables import material, thread

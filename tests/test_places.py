@@ -9,6 +9,7 @@ from tempfile import TemporaryDirectory
 import pytest
 
 from proveout.curve import polygon
+from proveout.draft import laid_out
 from proveout.finding import Edit, Finding, InputError, Level
 from proveout.fit.shape import shape
 from proveout.fit.shaped import Shaped
@@ -21,7 +22,7 @@ from proveout.layout.lay import CLEARANCE, WEB
 from proveout.layout.place_findings import place_findings
 from proveout.layout.settled import corner_of, flaw_outline
 from proveout.parts.part import PlacedPart, lies
-from proveout.plan import laid_out, make
+from proveout.plan import make
 from proveout.reckon import hold
 from proveout.ways import ways_out
 

@@ -13,12 +13,12 @@ from shapely import MultiPolygon, box
 
 from good_programs import varied
 from plain.laying import block_plainly, cells_plainly, first_free_plainly, whole_tries
+from proveout.draft import lay_order
 from proveout.job.read import read_job
 from proveout.kernels.place import block, first_free
 from proveout.layout import lay as laying
 from proveout.layout.lay import LayOrder, lay
 from proveout.layout.masks import cells_of
-from proveout.plan import lay_order
 from proveout.reckon import reckon
 
 EXAMPLES = Path(__file__).parents[1] / "examples"

@@ -6,11 +6,12 @@ import numpy as np
 import pytest
 from shapely import LineString
 
+from proveout.draft import ASIDE, LOW
 from proveout.job.read import read_job
 from proveout.job.records import Job
 from proveout.motion import RAPID
 from proveout.motion_time import TOOL_CHANGE
-from proveout.plan import ASIDE, LOW, plan
+from proveout.plan import plan
 from proveout.proof.prove import prove
 
 EXAMPLES = Path(__file__).parents[1] / "examples"

@@ -1,9 +1,11 @@
 """Choosing: cutting values for everything that is cut on a sheet, with the hold-down where it is cut."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Final
+
+import numpy as np
 
 from proveout.curve import flatten
 from proveout.cutting.choose import Task, choose
@@ -33,6 +35,7 @@ class Chosen:
     seconds: Mapping[tuple[int, CutKind], float]  # that they take, ways between cuts left out
     places: tuple[Floats, ...] = ()  # (n, 2) mm, where each kind of cut is made
     reasons: tuple[Figure, ...] = ()  # why outlines are cut with the cutter that cuts them
+    choices: tuple["Choice", ...] = ()
 
     def of(self, cutter: int, kind: CutKind) -> CuttingData:
         """The values of one cutter's cuts of one kind."""
@@ -42,6 +45,26 @@ class Chosen:
     def figures(self) -> tuple[Figure, ...]:
         """Every value with its reason."""
         return (*self.reasons, *(figure for one in self.data.values() for figure in one.figures))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Choice:
+    """What was chosen for one kind of cut, and all that it hangs on."""
+
+    work: Work
+    hangs_on: tuple[object, ...]  # besides the cuts and their places
+    data: CuttingData
+    seconds: float
+
+    def is_for(self, work: Work, hangs_on: tuple[object, ...]) -> bool:
+        """Whether it would be chosen again."""
+        mine, other = self.work.task, work.task
+        return (
+            (mine.cutter.number, mine.kind, mine.heights) == (other.cutter.number, other.kind, other.heights)
+            and self.hangs_on == hangs_on
+            and np.array_equal(self.work.places, work.places)
+            and self.work.hangs_on == work.hangs_on
+        )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,6 +83,8 @@ def chosen(
     eased: Eased = AS_CHOSEN,
     allowed: Allowed | None = None,
     known: Chosen | None = None,
+    blank: HeldBlank | None = None,
+    before: Sequence[Choice] = (),
 ) -> Chosen:
     """The values with which a sheet takes the least time.
 
@@ -69,26 +94,39 @@ def chosen(
         eased: how much gentler than chosen at first
         allowed: how much of what there is may be asked; None: the usual
         known: what was chosen for the same sheet with other outline cutters; all but outlines is taken over
+        blank: the sheet under its clamps, where that is known
+        before: earlier choices, taken over where nothing that they hang on has changed
     """
     found: dict[tuple[int, CutKind], CuttingData] = {}
     seconds: dict[tuple[int, CutKind], float] = {}
-    held = sheet.held
-    wood = material(job.stock.material)
-    blank = held_blank(held.clamps, wood, job.stock.size, held.grips, held.stops)
+    blank = blank or blank_of(job, sheet)
+    choices: list[Choice] = []
     every = works(sheet.order, sheet.lying, job.shop.machine)
     for work in every:
         number, kind = key = work.task.cutter.number, work.task.kind
         if known and kind != "outline" and key in known.data:
             found[key], seconds[key] = known.data[key], known.seconds[key]
             continue
-        data = choose(work.task, bench_of(job, sheet, work, blank, allowed))
-        found[key] = gentler(data, eased.depth.get(number, 1.0))
-        seconds[key] = work.task.seconds(found[key])
+        share = eased.depth.get(number, 1.0)
+        hangs_on = blank, material(job.stock.material), allowed, share
+        same = next((one for one in before if one.is_for(work, hangs_on)), None)
+        if same is None:
+            data = gentler(choose(work.task, bench_of(job, sheet, work, blank, allowed)), share)
+            same = Choice(work=work, hangs_on=hangs_on, data=data, seconds=work.task.seconds(data))
+        found[key], seconds[key] = same.data, same.seconds
+        choices.append(same)
     return Chosen(
         data=MappingProxyType(found),
         seconds=MappingProxyType(seconds),
         places=tuple(work.places for work in every),
+        choices=tuple(choices),
     )
+
+
+def blank_of(job: Job, sheet: Sheet, before: HeldBlank | None = None) -> HeldBlank | None:
+    """The sheet under what holds it, the one before if it is the same; None where nothing does."""
+    held, wood = sheet.held, material(job.stock.material)
+    return held_blank(held.clamps, wood, job.stock.size, held.grips, held.stops, before)
 
 
 def bench_of(

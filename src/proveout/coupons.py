@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TypeVar
 
+from proveout.draft import laid_out
 from proveout.figure import Figure
 from proveout.finding import InputError, Place
 from proveout.fit.shape import shape, shape_part
@@ -20,7 +21,6 @@ from proveout.job.records import CouponWanted, DrawnWanted, Hardware, Job, KnobW
 from proveout.job.source import read_source
 from proveout.job.table import Field
 from proveout.pack.folder import slug
-from proveout.plan import laid_out
 from proveout.quantity import System
 from proveout.reckon import hold
 

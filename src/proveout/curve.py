@@ -6,7 +6,7 @@ from the pattern to the program.
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Final
 
 import numpy as np
@@ -30,6 +30,9 @@ class Segment:
     end: Point
     centre: Point | None = None
     ccw: bool = True
+    # Kept once it was asked for, since tracing asks a hundred times and nothing here ever changes.
+    _sweep: float | None = field(default=None, init=False, repr=False, compare=False)
+    _length: float | None = field(default=None, init=False, repr=False, compare=False)
 
     @property
     def radius(self) -> float:
@@ -39,6 +42,11 @@ class Segment:
     @property
     def sweep(self) -> float:
         """Signed turn of an arc in radians, positive anticlockwise; 0 for a line."""
+        if self._sweep is None:
+            object.__setattr__(self, "_sweep", self._turned())
+        return self._sweep or 0.0
+
+    def _turned(self) -> float:
         if self.centre is None:
             return 0.0
         first = math.atan2(self.start[1] - self.centre[1], self.start[0] - self.centre[0])
@@ -49,9 +57,11 @@ class Segment:
     @property
     def length(self) -> float:
         """Length along the segment."""
-        if self.centre is None:
-            return math.dist(self.start, self.end)
-        return abs(self.sweep) * self.radius
+        if self._length is None:
+            straight = self.centre is None
+            length = math.dist(self.start, self.end) if straight else abs(self.sweep) * self.radius
+            object.__setattr__(self, "_length", length)
+        return self._length or 0.0
 
     def at(self, share: float) -> Point:
         """The point at a share (0 to 1) of the way along."""

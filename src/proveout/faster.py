@@ -14,12 +14,13 @@ from shapely import Polygon
 
 from proveout.cutting.data import CuttingData
 from proveout.cutting.eased import AS_CHOSEN, Eased
+from proveout.draft import Say
 from proveout.finding import InputError, Level
 from proveout.hold.clamps import placed_clamps
 from proveout.hold.places import Place, places
 from proveout.hold.stands import held_blank, stands_at
 from proveout.job.records import ClampAt, ClampKind, Cutter, Job
-from proveout.plan import Planned, Say, plan
+from proveout.plan import Planned, plan
 from proveout.proof.grouped import flat
 from proveout.proof.load_shares import hardest, measured
 from proveout.proof.prove import prove

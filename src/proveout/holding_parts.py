@@ -12,6 +12,7 @@ from typing import Final
 
 from proveout.curve import polygon
 from proveout.cutting.limits import HOLD_SAFETY
+from proveout.draft import laid_out
 from proveout.finding import Finding, InputError, Level
 from proveout.hold.choose_clamps import Held, measured, spread_clamps
 from proveout.hold.friction import is_spread
@@ -21,7 +22,6 @@ from proveout.holding import ForParts, Holding, Push, holding, pushes_of
 from proveout.job.records import Job
 from proveout.layout.clear_places import clear_places, cut_corners
 from proveout.parts.part import PlacedPart, lies
-from proveout.plan import laid_out
 from proveout.quantity import show_length
 from proveout.reckon import Reckoned, hold, reckon
 from proveout.shelf.materials import Material

@@ -16,6 +16,7 @@ import numpy as np
 import numpy.typing as npt
 
 from proveout.job.records import Machine
+from proveout.kernels.speeds import reach
 from proveout.motion import ARC, PLANE_AXES, RAPID, Floats, Motion, arc_radius, lengths
 
 TOOL_CHANGE: Final = (
@@ -64,13 +65,7 @@ def timing(
 
 def move_seconds(motion: Motion, machine: Machine) -> Floats:
     """How long each move is on its way, waits left out, (n,) s."""
-    out = np.zeros(len(motion))
-    rows = np.flatnonzero(lengths(motion) > 1e-9)
-    if rows.size:
-        way = _way(motion, machine, rows)
-        entry, leave = _node_speeds(way, _corner_limits(motion, machine, way, rows))
-        out[rows] = _travel_time(way, entry, leave)
-    return out
+    return course_seconds(course_of(motion, machine), motion.feed)
 
 
 class Way(NamedTuple):
@@ -83,14 +78,42 @@ class Way(NamedTuple):
     ends: Floats  # (m, 3) at the end
 
 
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Course:
+    """All that the time of a motion hangs on but its feeds."""
+
+    count: int  # moves of the motion
+    rows: npt.NDArray[np.int64]  # (m,) those of them that go anywhere
+    rapid: npt.NDArray[np.bool_]  # (m,)
+    way: Way  # with the speed that the axes have
+    corner: Floats  # (m + 1,) mm/s, highest at each node
+
+
+def course_of(motion: Motion, machine: Machine) -> Course:
+    """A motion on a machine, to be timed at any feeds."""
+    rows = np.flatnonzero(lengths(motion) > 1e-9)
+    way = _way(motion, machine, rows)
+    corner = _corner_limits(motion, machine, way, rows) if rows.size else np.zeros(1)
+    return Course(count=len(motion), rows=rows, rapid=motion.kind[rows] == RAPID, way=way, corner=corner)
+
+
+def course_seconds(course: Course, feeds: Floats) -> Floats:
+    """How long each move is on its way at the feeds of all moves, (n,) s."""
+    out = np.zeros(course.count)
+    if course.rows.size:
+        feed = feeds[course.rows]
+        # a feed move without a feed is another's finding; here it runs as fast as the axes can
+        asked = np.where(course.rapid | (feed <= 0), NO_LIMIT, feed)
+        way = course.way._replace(speed=np.minimum(asked, course.way.speed))
+        entry, leave = _node_speeds(way, course.corner)
+        out[course.rows] = _travel_time(way, entry, leave)
+    return out
+
+
 def _way(motion: Motion, machine: Machine, rows: npt.NDArray[np.int64]) -> Way:
-    length = lengths(motion)[rows]
     begins, ends = _directions(motion)
     speed, acceleration = _path_limits(motion, machine, begins)
-    feed = motion.feed[rows]
-    # a feed move without a feed is another's finding; here it runs as fast as the axes can
-    asked = np.where((motion.kind[rows] == RAPID) | (feed <= 0), NO_LIMIT, feed)
-    return Way(length, np.minimum(asked, speed[rows]), acceleration[rows], begins[rows], ends[rows])
+    return Way(lengths(motion)[rows], speed[rows], acceleration[rows], begins[rows], ends[rows])
 
 
 def _directions(motion: Motion) -> tuple[Floats, Floats]:
@@ -173,16 +196,11 @@ def _stops_before(motion: Motion) -> npt.NDArray[np.bool_]:
 
 def _node_speeds(way: Way, corner: Floats) -> tuple[Floats, Floats]:
     """Speeds at which each move is entered and left: backward for braking, forward for picking up speed."""
-    count = len(way.length)
     cap = np.minimum(corner, NO_LIMIT)
     cap[1:-1] = np.minimum(cap[1:-1], np.minimum(way.speed[:-1], way.speed[1:]))
-    squared = (cap**2).tolist()  # plain numbers: the passes go node by node
-    gain = (2 * way.acceleration * way.length).tolist()
-    for node in range(count - 1, -1, -1):
-        squared[node] = min(squared[node], squared[node + 1] + gain[node])
-    for node in range(count):
-        squared[node + 1] = min(squared[node + 1], squared[node] + gain[node])
-    speeds = np.sqrt(np.array(squared))
+    squared = cap**2
+    reach(squared, 2 * way.acceleration * way.length)
+    speeds = np.sqrt(squared)
     return speeds[:-1], speeds[1:]
 
 

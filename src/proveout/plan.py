@@ -1,42 +1,26 @@
 """The road, end to end: a job in, a made job out. This file alone knows the order of the stages."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
 from shapely import box
-from shapely.geometry.base import BaseGeometry
 
-from proveout.choosing import Chosen, Sheet
+from proveout.choosing import Chosen
 from proveout.curve import polygon
-from proveout.cutting.choose import peak_force
-from proveout.cutting.data import CutKind, CuttingData
 from proveout.cutting.eased import AS_CHOSEN, Eased, eased_by
-from proveout.cutting.force import lift
 from proveout.cutting.limits import Allowed
+from proveout.draft import LOW, Say, draft
 from proveout.drawing.intend import intent
 from proveout.figure import Figure
 from proveout.finding import Finding, InputError, Level, Place, is_ready
-from proveout.fit.fewer_sizes import fewer_sizes
-from proveout.fit.shaped import CLEARED, Shaped
-from proveout.fit.spirals import torn_edges
-from proveout.hold.bridges import LEAST, SPACING, Bridges, bridge_findings, bridge_strength
-from proveout.hold.friction import margin_findings, spread_findings
-from proveout.hold.means_findings import means_findings
-from proveout.hold.thin import lift_findings
-from proveout.holding import clamps_give
+from proveout.fit.shaped import CLEARED
 from proveout.job.grid import holes_of
 from proveout.job.records import Job
-from proveout.layout.keepouts import keep_out
-from proveout.layout.lay import LayOrder, lay
-from proveout.layout.place_findings import place_findings
-from proveout.layout.settled import flaw_outline, settled_parts
 from proveout.motion_time import Minutes
 from proveout.pack.made import LIKELY_MINUTES, Made
 from proveout.parts.part import PlacedPart, lies
-from proveout.paths.lying import lying_outlines
 from proveout.paths.order import TraceOrder
-from proveout.paths.tabs import TabsWanted
 from proveout.paths.trace import Traced, outline_check, trace
 from proveout.program.alike import likest
 from proveout.program.text import Program
@@ -45,28 +29,18 @@ from proveout.proof.grouped import flat
 from proveout.proof.prove import prove
 from proveout.proof.verdict import Verdict
 from proveout.quantity import show_length
-from proveout.quickest import quickest
-from proveout.reckon import Held, Reckoned, hold, reckon
+from proveout.reckon import Held, hold
 from proveout.setup import (
     Block,
     Hole,
     IntendedFeature,
     IntendedPart,
-    Obstacle,
-    PlacedClamp,
     Reach,
     Setup,
-    other_solids,
 )
-from proveout.shelf.tables import material
-
-Say = Callable[[str], None]
 
 CHECK_FEED: Final = 20.0  # mm/s, of the outline check: slow enough to stop in time; our own choice
 ROUNDS: Final = 3  # of remedies
-NEAR: Final = 1.0  # mm over the stock, down to which one goes at rapid
-LOW: Final = 5.0  # mm over the stock, to go across at where no clamp is near; project default
-ASIDE: Final = 5.0  # mm more than what turns, beside anything that stands higher; project default
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -277,129 +251,25 @@ def plan(
     Raises:
         InputError: parts that can't be made or don't fit on the sheet
     """
-    say("sizing the parts")
-    reckoned = reckon(job, eased)
-    shaped, held, bridges = reckoned.shaped, reckoned.held, reckoned.bridges
-    say("laying out the sheet")
-    placed = laid_out(job, shaped, held)
-    say("choosing how to cut")
-    order = trace_order(job, placed, held, bridges)
-    sheet = Sheet(order=order, lying=lying_outlines(order), held=held, bridges=bridges)
-    best = quickest(job, sheet, eased, allowed)
-    sheet, values = best.sheet, best.values
-    placed = sheet.order.placed
+    early = draft(job, eased=eased, allowed=allowed, say=say)
     say("tracing paths")
-    order = replace(sheet.order, data=values.of)
-    traced = trace(order, sheet.lying)
+    order = replace(early.sheet.order, data=early.values.of)
+    traced = trace(order, early.sheet.lying)
     say("writing programs")
-    setup = setup_of(job, placed, held, traced)
+    setup = setup_of(job, early.placed, early.reckoned.held, traced)
     try:
         programs = written(job, setup, order, traced)
     except WriteError as error:
         place = Place(file=job.shop.file, field="machine.line_limit")
         raise InputError(f"The programs can't be written for this controller: {error}.", place) from None
-    strength = strengths(job, placed, traced, bridges)
     return Planned(
         setup=setup,
-        placed=placed,
+        placed=early.placed,
         programs=programs,
-        findings=(
-            *shaped.findings,
-            *place_findings(job, placed, held),
-            *hold_findings(job, reckoned, values, strength),
-            *traced.findings,
-        ),
-        values=values,
-        figures=(
-            *reckoned.figures,
-            low_height(job, held),
-            *values.figures,
-            *traced.figures,
-            *strength.values(),
-        ),
+        findings=(*early.findings, *traced.findings),
+        values=early.values,
+        figures=(*early.figures, *traced.figures, *early.strength.values()),
     )
-
-
-def laid_out(job: Job, shaped: Shaped, held: Held) -> tuple[PlacedPart, ...]:
-    """Where each part lies.
-
-    Raises:
-        InputError: the parts don't fit
-    """
-    laid = lay(lay_order(job, shaped, held))
-    for finding in laid.findings:
-        way_out = finding.remedy[:1].upper() + finding.remedy[1:]
-        fewer = fewer_sizes(job, lambda one: not lay(lay_order(job, one, held)).findings)
-        raise InputError(f"{finding.text} {way_out}.{fewer}", Place(file=job.file, field="parts"))
-    return laid.placed
-
-
-def lay_order(job: Job, shaped: Shaped, held: Held) -> LayOrder:
-    """What there is to lay, and on what."""
-    return LayOrder(
-        parts=shaped.parts,
-        size=job.stock.size,
-        edge_margin=job.stock.edge_margin,
-        cutters=job.shop.cutters,
-        spindle=job.shop.machine.spindle,
-        obstacles=(*_solids(held.clamps), *other_solids(held.grips, held.stops)),
-        inserts=held.inserts,
-        through_z=-job.through_allowance,
-        units=job.units,
-        settled=settled_parts(job.places, shaped.parts),
-        flaws=tuple(flaw_outline(flaw) for flaw in job.flaws),
-    )
-
-
-def _solids(clamps: Sequence[PlacedClamp]) -> tuple[Obstacle, ...]:
-    return tuple(solid for clamp in clamps for solid in (clamp.bar, *clamp.bolt))
-
-
-def trace_order(job: Job, placed: tuple[PlacedPart, ...], held: Held, bridges: Bridges) -> TraceOrder:
-    """What tracing needs to know of the job."""
-    wanted = TabsWanted(waist=bridges.waist, height=bridges.height, spacing=SPACING, least=LEAST)
-    return TraceOrder(
-        placed=placed,
-        stock_top=job.stock.thickest,
-        safe_z=held.safe_z.value,
-        near_z=job.stock.thickest + NEAR,
-        low_z=low_height(job, held).value,
-        in_the_way=_in_the_way(job, held),
-        through_z=-job.through_allowance,
-        cutters=job.shop.cutters,
-        data=_unchosen,
-        tabs=lambda part: wanted,
-        sheet=job.stock.size,
-    )
-
-
-def low_height(job: Job, held: Held) -> Figure:
-    """The height at which one goes across where no clamp is near."""
-    return Figure(
-        name="height away from clamps",
-        value=min(job.stock.thickest + LOW, held.safe_z.value),
-        unit="mm",
-        rule=f"{show_length(LOW, job.units)} over the thickest reading, between cuts away from clamps",
-        source="project default",
-    )
-
-
-def _in_the_way(job: Job, held: Held) -> dict[int, BaseGeometry]:
-    """Where each cutter's axis may not come while its tip is LOW over the stock."""
-    return {
-        cutter.number: keep_out(
-            (*_solids(held.clamps), *other_solids(held.grips, held.stops)),
-            (cutter,),
-            job.shop.machine.spindle,
-            lowest_tip=low_height(job, held).value,
-            clearance=ASIDE,
-        )
-        for cutter in job.shop.cutters
-    }
-
-
-def _unchosen(cutter: int, kind: CutKind) -> CuttingData:
-    raise LookupError(f"cutting values of cutter {cutter}, {kind}, are not chosen yet")
 
 
 def setup_of(job: Job, placed: Sequence[PlacedPart], held: Held, traced: Traced) -> Setup:
@@ -502,53 +372,3 @@ def heading_of(job: Job, safe_z: float) -> Heading:
         ),
         zero_words=f"{corner} of the stock, {level}",
     )
-
-
-def strengths(
-    job: Job, placed: Sequence[PlacedPart], traced: Traced, bridges: Bridges
-) -> dict[tuple[str, int], Figure]:
-    """What the tabs of each kind of part stand, by the part's name and its outline's cutter."""
-    wood = material(job.stock.material)
-    counts = {
-        (one.part.name, one.part.cutter): sum(tab.part == one.name for tab in traced.tabs)
-        for one in reversed(placed)
-    }
-    return {key: bridge_strength(key[0], bridges, count, wood) for key, count in counts.items() if count}
-
-
-def hold_findings(
-    job: Job, reckoned: Reckoned, values: Chosen, strength: dict[tuple[str, int], Figure]
-) -> tuple[Finding, ...]:
-    """Whether clamps and tabs stand the cutting, and how sure the force is."""
-    wood = material(job.stock.material)
-    cutters = {cutter.number: cutter for cutter in job.shop.cutters}
-    held, machine = reckoned.held, job.shop.machine
-
-    def push(data: CuttingData) -> float:
-        return peak_force(data, wood, cutters[data.cutter], machine)
-
-    # A drill pushes down, not sideways.
-    sideways = [one for one in values.data.values() if one.ramp_deg < 90]
-    forces = [(push(one), cutters[one.cutter].spiral) for one in sideways]
-    most = max((force for force, _ in forces), default=0.0)
-    through = {number for number, kind in values.data if kind in ("outline", "slot", "bore")}
-    lifting = max((lift(force, spiral) for force, spiral in forces), default=0.0)
-    found = margin_findings(held.capacity, most, (*held.clamps, *held.grips), wood, lifting)
-    found += () if held.grips else spread_findings(held.clamps, job.stock.size)
-    found += (*means_findings(job), *lift_findings(job, lifting))
-    for (part, cutter), figure in strength.items():
-        found.extend(bridge_findings(part, figure, push(values.of(cutter, "outline"))))
-    found.extend(clamps_give(job))
-    found.extend(torn_edges((cutters[number] for number in sorted(through)), wood.kind))
-    found.append(
-        Finding(
-            level=Level.NOTE,
-            kind="estimate",
-            text=(
-                "Cutting forces in wood are estimates, half as much again either way; the clamps' forces "
-                "count at their low end."
-            ),
-            remedy="Stop at the first sign of movement, and set the hold-down again before going on.",
-        )
-    )
-    return tuple(found)

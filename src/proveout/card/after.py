@@ -28,6 +28,7 @@ from proveout.record.single import length_of
 
 Rows = Sequence[Mapping[str, str]]
 
+USUAL_STEP: Final = {"mm": "0.01 mm", "in": "0.0005 in"}  # of a caliper's display, where nobody says
 MOST_ROWS: Final = 2000
 
 
@@ -54,6 +55,7 @@ class Sheet:
     learned: tuple[str, ...]
     count: int  # of entries in the book
     today: str
+    step: str  # the usual one of a caliper
 
 
 def after_sheet(job: Job, proved: Mapping[str, bytes] | None) -> Sheet | None:
@@ -76,6 +78,7 @@ def after_sheet(job: Job, proved: Mapping[str, bytes] | None) -> Sheet | None:
         learned=book.learned,
         count=len(book.entries),
         today=date.today().isoformat(),
+        step=USUAL_STEP[job.units],
     )
 
 
@@ -134,7 +137,7 @@ def _given(job: Job, head: Mapping[str, str]) -> Given:
         who=head.get("who", "").strip() or None,
         on=on,
         instrument=head.get("instrument", "").strip() or "caliper",
-        resolution=length_of(resolution, job.units).value if resolution else None,
+        resolution=length_of(resolution or USUAL_STEP[job.units], job.units).value,
     )
 
 

@@ -41,6 +41,7 @@ class Now:
     """What is known of the job, and of which text."""
 
     revision: str = ""  # of both files together
+    text: str = ""  # of the job file
     job: Job | None = None
     reckoned: "Reckoned | None" = None
     draft: "Draft | None" = None
@@ -262,7 +263,7 @@ class Desk:
                 revision=revision, job=None, reckoned=None, draft=None, errors=errors, gone="", failed=""
             )
             return
-        self._set(revision=revision, job=job, gone="", failed="", errors=(), draft=None)
+        self._set(revision=revision, text=text, job=job, gone="", failed="", errors=(), draft=None)
         self._reckon(job, before)
         if self.now.draft is not None:
             self._prove_soon()

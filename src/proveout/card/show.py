@@ -173,7 +173,8 @@ def plan(desk: Desk) -> Mapping[str, object] | None:
         return now.proved.plan if now.proved is not None else None
     from proveout.card.plan_data import plan_data
 
-    return plan_data(now.job, now.draft.placed, now.draft.held, findings=now.draft.findings)
+    early = now.draft
+    return plan_data(now.job, early.placed, early.reckoned.held, tabs=early.tabs, findings=early.findings)
 
 
 def proof(desk: Desk) -> dict[str, object] | None:
@@ -208,7 +209,7 @@ def _findings(now: Now, units: System) -> dict[str, object]:
     if now.is_proved and proved is not None:
         told: Sequence[tuple[int, Finding]] = proved.findings
     else:
-        told = list(enumerate(now.draft.findings, 1)) if now.draft is not None else []
+        told = list(enumerate(_drafted(now), 1))
     rows = [
         {
             "number": number,
@@ -241,6 +242,15 @@ def _findings(now: Now, units: System) -> dict[str, object]:
         "stage": now.stage,
         "failed": now.failed,
     }
+
+
+def _drafted(now: Now) -> tuple[Finding, ...]:
+    """The findings of a draft, with their ways out."""
+    if now.draft is None or now.job is None:
+        return ()
+    from proveout.ways import with_ways
+
+    return with_ways(now.draft.findings, now.job, now.draft.placed, now.text)
 
 
 def _way(way: Way) -> dict[str, str]:

@@ -86,6 +86,9 @@ class Asked(NamedTuple):
     push_off: float  # mm
 
 
+Asks = Callable[[Way], Asked]
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Limit:
     """One constraint."""
@@ -103,18 +106,50 @@ def chip_window(material: Material, cutter: Cutter) -> ChipLoad:
 
 def asked(cutter: Cutter, material: Material, machine: Machine, way: Way) -> Asked:
     """What a way of cutting asks of cutter, spindle and gantry."""
+    return asker(cutter, material, machine)(way)
+
+
+def asker(cutter: Cutter, material: Material, machine: Machine) -> Asks:
+    """What any way of cutting asks; what hangs on no depth is reckoned once, since many depths are tried."""
+    edges: dict[tuple[float, float, float], _Edge] = {}
+    gives = give(cutter, machine)
+
+    def asks(way: Way) -> Asked:
+        key = way.width, way.feed, way.speed_rpm
+        if key not in edges:
+            edges[key] = _edge(cutter, material, way)
+        edge = edges[key]
+        force = tooth_force(way.depth, edge.chip, edge.at_thickest)
+        return Asked(
+            per_tooth=edge.per_tooth,
+            force=force,
+            lift=lift(force, cutter.spiral),
+            power=cutting_power(way.width, way.depth, way.feed, edge.at_mean),
+            push_off=force * gives,
+        )
+
+    return asks
+
+
+class _Edge(NamedTuple):
+    """What an edge meets at any depth."""
+
+    per_tooth: float  # mm
+    chip: float  # mm, the thickest
+    at_thickest: float  # N/mm2, specific force at that chip
+    at_mean: float  # and at the mean one
+
+
+def _edge(cutter: Cutter, material: Material, way: Way) -> _Edge:
     energy = cutting_energy(material.energy_class)
     per_tooth = chip_load_of(way.feed, cutter.flutes, way.speed_rpm)
     angle = engaged_angle(way.width, cutter.radius)
     chip, mean = thickest_chip(per_tooth, angle), mean_chip(per_tooth, angle)
-    force = tooth_force(way.depth, chip, specific_force(energy, max(chip, THINNEST), material.density))
-    mean_force = specific_force(energy, max(mean, THINNEST), material.density)
-    return Asked(
+    return _Edge(
         per_tooth=per_tooth,
-        force=force,
-        lift=lift(force, cutter.spiral),
-        power=cutting_power(way.width, way.depth, way.feed, mean_force),
-        push_off=force * give(cutter, machine),
+        chip=chip,
+        at_thickest=specific_force(energy, max(chip, THINNEST), material.density),
+        at_mean=specific_force(energy, max(mean, THINNEST), material.density),
     )
 
 
@@ -125,9 +160,10 @@ def limits_of(cutter: Cutter, bench: Bench, *, finishing: bool = False, tabs: bo
         finishing: the last pass along the walls of a fit, where less push-off is allowed
         tabs: whether tabs alone will hold what is cut at
     """
-    whole = [*_of_cutter(cutter, bench), *_of_machine(cutter, bench, finishing), *_of_hold(cutter, bench)]
+    asks = asker(cutter, bench.material, bench.machine)
+    whole = [*_of_cutter(cutter, bench), *_of_machine(cutter, bench, asks, finishing), *_of_hold(bench, asks)]
     if tabs and bench.tabs is not None:
-        whole.append(_of_tabs(cutter, bench, bench.tabs))
+        whole.append(_of_tabs(bench, asks, bench.tabs))
     return [_scaled(limit, bench.allowed.share) for limit in whole]
 
 
@@ -169,15 +205,11 @@ def _of_cutter(cutter: Cutter, bench: Bench) -> Iterator[Limit]:
     )
 
 
-def _of_machine(cutter: Cutter, bench: Bench, finishing: bool) -> Iterator[Limit]:
+def _of_machine(cutter: Cutter, bench: Bench, asks: Asks, finishing: bool) -> Iterator[Limit]:
     spindle, estimate = bench.machine.spindle, cited(cutting_energy(bench.material.energy_class))
     allowed = bench.allowed
     off = allowed.finish_push_off if finishing else allowed.push_off
-    bends = CARBIDE_BENDS if cutter.carbide else STEEL_BENDS
-
-    def asks(way: Way) -> Asked:
-        return asked(cutter, bench.material, bench.machine, way)
-
+    bends, bent = CARBIDE_BENDS if cutter.carbide else STEEL_BENDS, stress(cutter)
     what = "the finished wall" if finishing else "the wall"
     yield Limit(
         name="wall",
@@ -189,7 +221,7 @@ def _of_machine(cutter: Cutter, bench: Bench, finishing: bool) -> Iterator[Limit
         name="bending",
         reason="the cutter bends as far as is sound when it is dull",
         source=estimate,
-        share=lambda way: DULL * asks(way).force * stress(cutter) / bends,
+        share=lambda way: DULL * asks(way).force * bent / bends,
     )
     yield Limit(
         name="power",
@@ -199,19 +231,19 @@ def _of_machine(cutter: Cutter, bench: Bench, finishing: bool) -> Iterator[Limit
     )
 
 
-def _of_hold(cutter: Cutter, bench: Bench) -> Iterator[Limit]:
+def _of_hold(bench: Bench, asks: Asks) -> Iterator[Limit]:
     held = bench.hold
     if held is None:
         return
     estimate = cited(cutting_energy(bench.material.energy_class))
 
     def slides(way: Way) -> float:
-        force, up, *_ = _dull(cutter, bench, way)
+        force, up = _dull(asks(way))
         stands = held.slides - held.lost * up
         return HOLD_SAFETY * force / stands if stands > 0 else math.inf
 
     def tips(way: Way) -> float:
-        _, up = _dull(cutter, bench, way)
+        _, up = _dull(asks(way))
         return HOLD_SAFETY * up / max(held.tips, 1e-9)
 
     x, y = held.at
@@ -230,14 +262,13 @@ def _of_hold(cutter: Cutter, bench: Bench) -> Iterator[Limit]:
     )
 
 
-def _dull(cutter: Cutter, bench: Bench, way: Way) -> tuple[float, float]:
-    ask = asked(cutter, bench.material, bench.machine, way)
+def _dull(ask: Asked) -> tuple[float, float]:
     return DULL * ask.force, DULL * ask.lift
 
 
-def _of_tabs(cutter: Cutter, bench: Bench, stand: float) -> Limit:
+def _of_tabs(bench: Bench, asks: Asks, stand: float) -> Limit:
     def share(way: Way) -> float:
-        return TAB_SAFETY * math.hypot(*_dull(cutter, bench, way)) / max(stand, 1e-9)
+        return TAB_SAFETY * math.hypot(*_dull(asks(way))) / max(stand, 1e-9)
 
     return Limit(
         name="tabs",

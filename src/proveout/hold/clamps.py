@@ -3,6 +3,8 @@
 from dataclasses import replace
 from typing import Final
 
+import numpy as np
+import shapely
 from shapely import Point, Polygon, box
 from shapely.affinity import rotate, translate
 
@@ -104,15 +106,17 @@ def bite_of(kind: ClampKind, at: ClampAt, job: Job) -> float:
 
 def placed_inserts(plate: Plate, stock: Stock) -> tuple[Obstacle, ...]:
     """The plate's metal inserts in the internal frame."""
-    return tuple(_insert(name, xy, plate.inserts, stock) for name, xy in holes_of(plate))
+    inserts, holes = plate.inserts, list(holes_of(plate))
+    centres = shapely.points(np.array([at for _, at in holes]).reshape(-1, 2) - stock.at)
+    discs = shapely.buffer(centres, inserts.diameter / 2, quad_segs=16)
+    return tuple(_insert(name, disc, inserts) for (name, _), disc in zip(holes, discs, strict=True))
 
 
-def _insert(name: str, xy: tuple[float, float], inserts: Inserts, stock: Stock) -> Obstacle:
-    centre = Point(xy[0] - stock.at[0], xy[1] - stock.at[1])
+def _insert(name: str, footprint: Polygon, inserts: Inserts) -> Obstacle:
     return Obstacle(
         kind="insert",
         name=f"insert at {name}",
-        footprint=centre.buffer(inserts.diameter / 2, quad_segs=16),
+        footprint=footprint,
         bottom=-INSERT_LENGTH,
         top=-inserts.depth_below_face,
     )

@@ -21,6 +21,7 @@ from itertools import combinations
 from typing import Final, NamedTuple
 
 import numpy as np
+import numpy.typing as npt
 from shapely import Polygon
 
 from proveout.hold.friction import plate_friction
@@ -88,7 +89,7 @@ class SlipMap:
     def at(self, points: Floats) -> Floats:
         """The force at points (n, 2), never more than there is; points off the grid count at its edge."""
         x, y = np.clip(points[:, 0], self.x[0], self.x[-1]), np.clip(points[:, 1], self.y[0], self.y[-1])
-        column, row = _cell(self.x, x), _cell(self.y, y)
+        column, row = cell_of(self.x, x), cell_of(self.y, y)
         right = (x - self.x[column]) / (self.x[column + 1] - self.x[column])
         back = (y - self.y[row]) / (self.y[row + 1] - self.y[row])
         give = 1 / np.maximum(self.force, 1e-9)
@@ -98,7 +99,8 @@ class SlipMap:
         return stands
 
 
-def _cell(nodes: Floats, values: Floats) -> np.ndarray:
+def cell_of(nodes: Floats, values: Floats) -> npt.NDArray[np.int64]:
+    """Number of the node before each value, the last but one at most."""
     return np.clip(np.searchsorted(nodes, values, side="right") - 1, 0, len(nodes) - 2)
 
 
@@ -162,17 +164,20 @@ def _spread(patch: Polygon, most: int) -> Floats:
     return places
 
 
-def slip_force(held: Contacts, points: Floats, enough: Floats | float = np.inf) -> Floats:
+def slip_force(
+    held: Contacts, points: Floats, enough: Floats | float = np.inf, among: Floats | None = None
+) -> Floats:
     """The force that friction stands at each point whatever its direction in the plane, (n,) N.
 
     The least over centres of turning near and far, then by steps to ever nearer neighbours of the best one.
 
     Args:
         enough: N; where a point stands half as much again at a first look, that is looked at no closer
+        among: the points are looked at as if they were some of these
     """
     if not len(held) and not len(held.stops):
         return np.zeros(len(points))
-    return _least_force(held, points, None, enough)
+    return _least_force(held, points, None, enough, among)
 
 
 def push_force(held: Contacts, points: Floats, way: tuple[float, float]) -> Floats:
@@ -186,14 +191,22 @@ def push_force(held: Contacts, points: Floats, way: tuple[float, float]) -> Floa
     return _least_force(held, points, np.asarray(way, dtype=np.float64), np.inf)
 
 
-def _least_force(held: Contacts, points: Floats, way: Floats | None, enough: Floats | float) -> Floats:
-    centres = _centres(held, points)
+def _least_force(
+    held: Contacts,
+    points: Floats,
+    way: Floats | None,
+    enough: Floats | float,
+    among: Floats | None = None,
+) -> Floats:
+    centres = _centres(held, points if among is None else among)
     force = _force(_works(held, centres), points[:, None, :] - centres, way)
     best = force.argmin(axis=1)
     stands: Floats = force[np.arange(len(points)), best]
     near = np.flatnonzero(stands < SURELY * enough)
     if near.size:
-        stands[near] = _refined(held, points[near], way, centres[best[near]], stands[near])
+        spread = points[near] if among is None else among
+        span = float(np.max(spread.max(axis=0) - spread.min(axis=0)))
+        stands[near] = _refined(held, points[near], way, centres[best[near]], stands[near], span)
     return np.minimum(stands, _shift(held, way))
 
 
@@ -236,7 +249,7 @@ def _works(held: Contacts, centres: Floats) -> Floats:
     arm = held.at[None, :, :] - centres[:, None, :]
     done = np.hypot(arm[:, :, 0], arm[:, :, 1]) @ held.friction
     if not len(held.stops):
-        return np.stack((done, done))
+        return np.broadcast_to(done, (2, *done.shape))
     to_stop = held.stops.at[None, :, :] - centres[:, None, :]
     normal = held.stops.normal
     out = normal[:, 1] * to_stop[:, :, 0] - normal[:, 0] * to_stop[:, :, 1]  # mm a rad, away from each
@@ -271,11 +284,12 @@ def _on_stops(stops: Stops, contacts: Floats, half: float) -> Iterator[Floats]:
             yield (stops.at[one] + along * stops.normal[one])[None]
 
 
-def _refined(held: Contacts, points: Floats, way: Floats | None, centres: Floats, least: Floats) -> Floats:
+def _refined(
+    held: Contacts, points: Floats, way: Floats | None, centres: Floats, least: Floats, span: float
+) -> Floats:
     """The least work for each point, from its best centre on, by a search that halves its steps."""
     centre, least = centres.copy(), least.copy()
-    low, high = points.min(axis=0), points.max(axis=0)
-    step = np.maximum(np.hypot(*(centre - points).T), float(np.max(high - low))) / CENTRES
+    step = np.maximum(np.hypot(*(centre - points).T), span) / CENTRES
     compass = np.arange(8) * np.pi / 4
     ways = np.column_stack((np.cos(compass), np.sin(compass)))
     for _ in range(HALVINGS):
@@ -293,10 +307,16 @@ def _refined(held: Contacts, points: Floats, way: Floats | None, centres: Floats
 
 def slip_map(held: Contacts, size: tuple[float, float]) -> SlipMap:
     """The force that friction stands all over a blank of a size."""
-    spacing = max(SPACING, np.sqrt(size[0] * size[1] / MOST_NODES))
-    x, y = (np.linspace(0.0, side, max(2, int(np.ceil(side / spacing)) + 1)) for side in size)
+    x, y = map_axes(size)
     nodes = np.column_stack([axis.ravel() for axis in np.meshgrid(x, y)])
     return SlipMap(x=x, y=y, force=slip_force(held, nodes).reshape(len(y), len(x)))
+
+
+def map_axes(size: tuple[float, float]) -> tuple[Floats, Floats]:
+    """Where the nodes of a map over a blank lie, along X and along Y."""
+    spacing = max(SPACING, np.sqrt(size[0] * size[1] / MOST_NODES))
+    x, y = (np.linspace(0.0, side, max(2, int(np.ceil(side / spacing)) + 1)) for side in size)
+    return x, y
 
 
 def tip_share(held: Contacts, points: Floats, size: tuple[float, float]) -> Floats:

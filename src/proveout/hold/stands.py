@@ -3,7 +3,10 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from proveout.hold.slip import Contacts, SlipMap, contacts, slip_map, tip_share
+import numpy as np
+
+from proveout.hold.slip import Contacts, SlipMap, contacts, tip_share
+from proveout.hold.weakest import coarse_map, weakest_place
 from proveout.motion import Floats
 from proveout.setup import Grip, PlacedClamp, PlacedStop
 from proveout.shelf.materials import Material
@@ -25,7 +28,7 @@ class HeldBlank:
 
     size: tuple[float, float]
     contacts: Contacts
-    slips: SlipMap
+    coarse: SlipMap  # of what friction stands
 
 
 def held_blank(
@@ -34,10 +37,35 @@ def held_blank(
     size: tuple[float, float],
     grips: Sequence[Grip] = (),
     stops: Sequence[PlacedStop] = (),
+    before: HeldBlank | None = None,
 ) -> HeldBlank | None:
-    """A blank under its clamps and whatever else holds it; None where nothing does."""
+    """A blank under its clamps and whatever else holds it; None where nothing does.
+
+    Args:
+        before: a blank held before, which comes back if it is this one
+    """
     held = contacts(clamps, stock, grips, stops)
-    return HeldBlank(size=size, contacts=held, slips=slip_map(held, size)) if len(held) else None
+    if before and before.size == size and _is_same(before.contacts, held):
+        return before
+    return HeldBlank(size=size, contacts=held, coarse=coarse_map(held, size)) if len(held) else None
+
+
+def _is_same(one: Contacts, other: Contacts) -> bool:
+    """Whether a blank is held alike, to the last bit."""
+
+    def parts(held: Contacts) -> tuple[Floats | None, ...]:
+        return (
+            held.at,
+            held.friction,
+            held.own,
+            held.down,
+            held.stops.at,
+            held.stops.normal,
+            held.stops.stands,
+        )
+
+    pairs = zip(parts(one), parts(other), strict=True)
+    return one.pressed == other.pressed and all(np.array_equal(a, b) for a, b in pairs)  # type: ignore[arg-type]
 
 
 def stands_at(blank: HeldBlank | None, places: Floats) -> Stands | None:
@@ -45,11 +73,10 @@ def stands_at(blank: HeldBlank | None, places: Floats) -> Stands | None:
     if blank is None or not len(places):
         return None
     held, size = blank.contacts, blank.size
-    slides = blank.slips.at(places)
-    weakest = int(slides.argmin())
+    weakest, slides = weakest_place(held, size, blank.coarse, places)
     x, y = places[weakest].tolist()
     return Stands(
-        slides=float(slides[weakest]),
+        slides=slides,
         at=(x, y),
         lost=held.lost,
         tips=float(tip_share(held, places, size).min()),

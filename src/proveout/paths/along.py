@@ -15,12 +15,12 @@ def stretch(ring: Curve, first: float, last: float) -> tuple[Segment, ...]:
 
 
 def _stretch(ring: Curve, first: float, last: float) -> Iterator[Segment]:
-    length = ring.length
+    sizes = [one.length for one in ring.segments]
+    length = sum(sizes)
     lap = math.floor(first / length) * length
     while lap < last:
         begin = lap
-        for one in ring.segments:
-            size = one.length
+        for one, size in zip(ring.segments, sizes, strict=True):
             low, high = max(first - begin, 0.0), min(last - begin, size)
             if high - low > SHORT:
                 yield part_of(one, low / size, high / size)
@@ -30,8 +30,11 @@ def _stretch(ring: Curve, first: float, last: float) -> Iterator[Segment]:
 
 def part_of(piece: Segment, low: float, high: float) -> Segment:
     """The segment between two shares of its way; whole ends stay exactly what they were."""
-    start = piece.start if low * piece.length <= SHORT else piece.at(low)
-    end = piece.end if (1 - high) * piece.length <= SHORT else piece.at(high)
+    from_start, to_end = low * piece.length <= SHORT, (1 - high) * piece.length <= SHORT
+    if from_start and to_end:
+        return piece
+    start = piece.start if from_start else piece.at(low)
+    end = piece.end if to_end else piece.at(high)
     return Segment(start, end, piece.centre, piece.ccw)
 
 

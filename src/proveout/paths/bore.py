@@ -5,6 +5,7 @@ from typing import Final
 
 from proveout.curve import Point, Segment
 from proveout.job.records import Cutter
+from proveout.paths.paces import FINISHING
 from proveout.paths.travel import TOUCH, Cut, Descent, Travel, full_turn, helix, helix_pitch, levels
 
 IS_THE_HOLE: Final = 0.02  # mm, difference in diameter up to which the cutter is taken to be the hole
@@ -89,7 +90,7 @@ def bored(centre: Point, diameter: float, down: Descent) -> Cut:
 def _finish(travel: Travel, centre: Point, rough: float, wall: float, floors: tuple[float, ...]) -> None:
     """A turn along the wall at each floor, entered and left on half circles that touch both paths."""
     travel.title("finishing")
-    travel.feed = travel.data.finish_feed
+    travel.pace = FINISHING
     x, y = centre
     inside, outside = (x - rough, y), (x + wall, y)
     middle = (x + (wall - rough) / 2, y)

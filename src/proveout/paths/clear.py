@@ -15,6 +15,7 @@ from proveout.cutting.data import CuttingData
 from proveout.job.records import Cutter
 from proveout.paths.along import begun_at, direction, heading, longest_middle, nearest, place, stretch
 from proveout.paths.offset import EXACT, is_anticlockwise, offset_rings, region_of, turning
+from proveout.paths.paces import FINISHING
 from proveout.paths.travel import TOUCH, Cut, Descent, Room, Travel, helix, helix_pitch, levels
 
 SQUEEZE: Final = 0.005  # mm, by which a wall may be passed where the cutter is as wide as the slot
@@ -127,8 +128,9 @@ def _leaves_much(curves: Sequence[Curve], rough: Sequence[Curve], radius: float,
     return not left.buffer(-max(allowance, radius / 4)).is_empty
 
 
+@lru_cache(maxsize=128)
 def _unreached(
-    curves: Sequence[Curve], walls: Sequence[Curve], radius: float
+    curves: tuple[Curve, ...], walls: tuple[Curve, ...], radius: float
 ) -> tuple[tuple[Point, float], ...]:
     region = polygon(curves)
     left = _left(region, region_of(walls, 0.001), radius)
@@ -223,7 +225,7 @@ def cleared(plan: Clearing, down: Descent) -> Cut:
         above = floor
     if plan.finish:
         travel.title("finishing")
-        travel.feed = down.data.finish_feed
+        travel.pace = FINISHING
         _finish(travel, room, plan.finish, down)
     return travel.done()
 
@@ -248,14 +250,15 @@ def _cut_node(level: _Level, node: Node) -> None:
     if not node.inner:
         _enter(level, node)
     while rings:
-        ring = min(rings, key=lambda one: round(nearest(one, level.travel.here)[1], 6))
-        rings.remove(ring)
-        _cut_ring(level, ring)
+        here = level.travel.here
+        found = [nearest(one, here) for one in rings]
+        number = min(range(len(rings)), key=lambda index: round(found[index][1], 6))
+        _cut_ring(level, rings.pop(number), found[number][0])
 
 
-def _cut_ring(level: _Level, ring: Curve) -> None:
+def _cut_ring(level: _Level, ring: Curve, at: float) -> None:
     travel = level.travel
-    ring = begun_at(ring, nearest(ring, travel.here)[0])
+    ring = begun_at(ring, at)
     first = ring.segments[0].start
     is_near = math.dist(travel.here, first) <= 2.5 * level.cutter.radius
     if travel.z > level.floor + EXACT or not is_near or not level.room.is_open(travel.here, first):

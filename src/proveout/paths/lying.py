@@ -69,6 +69,24 @@ def _outlines(order: TraceOrder) -> Iterator[LyingOutline]:
         yield LyingOutline(placed=one, cutter=cutter, rings=rings, plans=plans, findings=(*findings, *found))
 
 
+def lying_again(
+    before: TraceOrder, lying: tuple[LyingOutline, ...], order: TraceOrder
+) -> tuple[LyingOutline, ...] | None:
+    """The outlines of an order as those of an earlier one lay; None where they might lie otherwise."""
+    if _looked_at(before) != _looked_at(order):
+        return None
+    return tuple(replace(one, placed=placed) for one, placed in zip(lying, order.placed, strict=True))
+
+
+def _looked_at(order: TraceOrder) -> tuple[object, ...]:
+    """All that outlines and their tabs hang on."""
+    placed = [
+        (one.name, one.x, one.y, one.turn_deg, one.part.name, one.part.outline, one.part.cutter)
+        for one in order.placed
+    ]
+    return placed, [order.tabs(one) for one in order.placed], order.cutters, order.sheet, order.stock_top
+
+
 def there(placed: PlacedPart, curve: Curve) -> Curve:
     """A curve of a part where the part lies."""
     return moved(curve, x=placed.x, y=placed.y, turn_deg=placed.turn_deg)

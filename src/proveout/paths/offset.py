@@ -8,6 +8,7 @@ the check fails, the dense ring is fitted with arcs within a stated deviation.
 
 import math
 from collections.abc import Iterator, Sequence
+from functools import lru_cache
 from itertools import groupby
 from typing import Final, NamedTuple
 
@@ -40,6 +41,12 @@ def offset_rings(curves: Sequence[Curve], distance: float) -> tuple[Curve, ...]:
         curves: the region's outer boundary, then its islands, in either direction
         distance: mm
     """
+    return _offset_rings(tuple(curves), distance)
+
+
+@lru_cache(maxsize=1024)
+def _offset_rings(curves: tuple[Curve, ...], distance: float) -> tuple[Curve, ...]:
+    """Kept: walls are asked for with every stepover, and most rings again when a job changes a little."""
     region = tuple(turning(curve, ccw=number == 0) for number, curve in enumerate(curves))
     if distance == 0:
         return region

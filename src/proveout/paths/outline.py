@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Iterator, Sequence
+from functools import lru_cache
 from itertools import pairwise
 from typing import Final, NamedTuple
 
@@ -26,6 +27,7 @@ def outline_rings(outline: Curve, radius: float) -> tuple[Curve, ...]:
     return tuple(sorted(rings, key=lambda ring: -ring.length))
 
 
+@lru_cache(maxsize=128)
 def outline_unreached(outline: Curve, radius: float) -> tuple[Point, ...]:
     """Places in an outline's hollows that a cutter outside it can't come to."""
     around = region_of(offset_rings((outline,), radius), 0.001)

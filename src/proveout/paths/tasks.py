@@ -15,11 +15,12 @@ from proveout.cutting.choose import Task
 from proveout.cutting.data import CutKind, CuttingData
 from proveout.job.records import Cutter, Machine
 from proveout.motion import Floats
-from proveout.motion_time import move_seconds
+from proveout.motion_time import Course, course_of, course_seconds
 from proveout.parts.part import Feature, Part, PlacedPart
 from proveout.paths.features import Bench, feature_cut, kind_of, opened
 from proveout.paths.lying import LyingOutline, there
 from proveout.paths.order import TraceOrder, bench_of
+from proveout.paths.paces import Paces, feeds_at
 from proveout.paths.sequence import turns
 from proveout.paths.travel import Cut
 
@@ -32,6 +33,7 @@ class Work:
 
     task: Task
     places: Floats  # (n, 2) mm
+    hangs_on: object  # all that the time of the cuts hangs on: equal where they take the same time
 
 
 def works(order: TraceOrder, lying: Sequence[LyingOutline], machine: Machine) -> tuple[Work, ...]:
@@ -71,6 +73,11 @@ def _feature_works(order: TraceOrder, machine: Machine) -> Iterator[Work]:
                 seconds=_feature_seconds(bench, mine, machine),
             ),
             places=np.concatenate([_middles(one) for one in mine]),
+            hangs_on=(
+                _shared(bench, machine),
+                cutters[number],
+                [(one.feature, one.top, len(one.placed)) for one in mine],
+            ),
         )
 
 
@@ -84,12 +91,18 @@ def _middles(asked: _Asked) -> Floats:
 def _feature_seconds(
     bench: Bench, asked: Sequence[_Asked], machine: Machine
 ) -> Callable[[CuttingData], float]:
-    def seconds(data: CuttingData) -> float:
+    def cuts(data: CuttingData) -> Iterator[tuple[Cut, ...]]:
         tried = replace(bench, data=lambda number, kind: data)
-        whole = 0.0
         for one in asked:
             cut, _ = feature_cut(tried, one.part, one.feature, one.top)
-            whole += len(one.placed) * _time_of((cut,) if cut else (), machine)
+            yield (cut,) if cut else ()
+
+    times = _timer(cuts, machine)
+
+    def seconds(data: CuttingData) -> float:
+        whole = 0.0
+        for one, time in zip(asked, times(data), strict=True):
+            whole += len(one.placed) * time
         return whole
 
     return seconds
@@ -102,15 +115,31 @@ def _outline_works(order: TraceOrder, lying: Sequence[LyingOutline], machine: Ma
             by_cutter.setdefault(one.cutter.number, []).append(one)
     for _, mine in sorted(by_cutter.items()):
         rings = [flatten(ring, CHORD) for one in mine for ring in one.rings]
+        cutter, counted = _cutter_of(mine), _counted(mine)
         yield Work(
             task=Task(
-                cutter=_cutter_of(mine),
+                cutter=cutter,
                 kind="outline",
                 heights=(round(order.stock_top - order.through_z, 6),),
-                seconds=_outline_seconds(order, mine, machine),
+                seconds=_outline_seconds(order, counted, machine),
             ),
             places=np.concatenate(rings),
+            hangs_on=(
+                _shared(bench_of(order), machine),
+                cutter,
+                [(one.rings, one.plans, count) for one, count in counted],
+            ),
         )
+
+
+def _shared(bench: Bench, machine: Machine) -> tuple[object, ...]:
+    return bench.heights, bench.stock_top, bench.through_z, bench.deepest_z, machine
+
+
+def _counted(lying: Sequence[LyingOutline]) -> list[tuple[LyingOutline, int]]:
+    """The first of each kind of part, and how many there are."""
+    firsts = {one.placed.part: one for one in reversed(lying)}
+    return [(one, sum(other.placed.part == part for other in lying)) for part, one in firsts.items()]
 
 
 def _cutter_of(lying: Iterable[LyingOutline]) -> Cutter:
@@ -118,20 +147,33 @@ def _cutter_of(lying: Iterable[LyingOutline]) -> Cutter:
 
 
 def _outline_seconds(
-    order: TraceOrder, lying: Sequence[LyingOutline], machine: Machine
+    order: TraceOrder, counted: Sequence[tuple[LyingOutline, int]], machine: Machine
 ) -> Callable[[CuttingData], float]:
     """The time round all outlines, told by the first of each kind of part: tabs move it by little."""
     bench = bench_of(order)
-    firsts = {one.placed.part: one for one in reversed(lying)}
-    counts = {part: sum(one.placed.part == part for one in lying) for part in firsts}
+    times = _timer(lambda data: (one.cuts(order, bench, data) for one, _ in counted), machine)
 
     def seconds(data: CuttingData) -> float:
-        return math.fsum(
-            counts[part] * _time_of(one.cuts(order, bench, data), machine) for part, one in firsts.items()
-        )
+        return math.fsum(count * time for (_, count), time in zip(counted, times(data), strict=True))
 
     return seconds
 
 
-def _time_of(cuts: Iterable[Cut], machine: Machine) -> float:
-    return math.fsum(math.fsum(move_seconds(cut.motion, machine)) for cut in cuts)
+def _timer(
+    cuts: Callable[[CuttingData], Iterable[tuple[Cut, ...]]], machine: Machine
+) -> Callable[[CuttingData], Iterator[float]]:
+    """How long each of some cuts takes; a way that was traced before is only run at other feeds."""
+    known: dict[CuttingData, tuple[tuple[tuple[Course, Paces], ...], ...]] = {}
+
+    def times(data: CuttingData) -> Iterator[float]:
+        way = replace(data, feed=1.0, plunge_feed=1.0, finish_feed=1.0, limits=(), figures=(), active=())
+        if way not in known:
+            known[way] = tuple(
+                tuple((course_of(cut.motion, machine), cut.paces) for cut in some) for some in cuts(way)
+            )
+        for some in known[way]:
+            yield math.fsum(
+                math.fsum(course_seconds(course, feeds_at(paces, data))) for course, paces in some
+            )
+
+    return times

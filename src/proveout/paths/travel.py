@@ -5,6 +5,7 @@ height, and down to the plane just above the stock; all the rest is fed.
 """
 
 import math
+from array import array
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import Final
@@ -18,6 +19,7 @@ from proveout.job.records import Cutter
 from proveout.motion import ARC, Motion, MotionBuilder, Section
 from proveout.parts.part import PlacedPart
 from proveout.paths.offset import region_of
+from proveout.paths.paces import ALONG, FINISHING, PLUNGING, RAPID, Paces, paces_of, sloped
 
 SAME: Final = 1e-7  # mm, points nearer than this are one
 FLAT_ARC: Final = 1e-5  # mm, an arc that rises less than this over its chord is written as a line
@@ -49,6 +51,7 @@ class Cut:
 
     motion: Motion
     sections: tuple[Section, ...]  # titles within the cut; "" for the cut itself
+    paces: Paces  # by what each move gets its feed
 
 
 class Room:
@@ -57,10 +60,14 @@ class Room:
     def __init__(self, rings: Iterable[Curve]) -> None:
         self.shape = region_of(tuple(rings), 0.002).buffer(0.003)  # more than the chords are off
         shapely.prepare(self.shape)
+        self._known: dict[tuple[Point, Point], bool] = {}  # the same ways are asked for level by level
 
     def is_open(self, start: Point, end: Point) -> bool:
         """Whether the straight way between two points stays inside."""
-        return bool(self.shape.covers(shapely.LineString([start, end])))
+        way = start, end
+        if way not in self._known:
+            self._known[way] = bool(self.shape.covers(shapely.LineString(way)))
+        return self._known[way]
 
 
 class Travel:
@@ -69,8 +76,9 @@ class Travel:
     def __init__(self, heights: Heights, data: CuttingData) -> None:
         self.heights = heights
         self.data = data
-        self.feed = data.feed  # along the cut; a finishing pass has its own
+        self.pace = ALONG  # a finishing pass has its own
         self._moves: MotionBuilder | None = None
+        self._paces = array("d")  # by what, way, drop of each move
         self._sections: list[Section] = []
         self._title = ""
 
@@ -126,12 +134,12 @@ class Travel:
     def lift(self) -> None:
         """Straight up to the safe height."""
         if self.z < self.heights.safe - SAME:
-            self._builder.rapid((*self.here, self.heights.safe))
+            self._rapid((*self.here, self.heights.safe))
 
     def over(self, point: Point) -> None:
         """Across at the safe height."""
         if math.dist(point, self.here) > SAME:
-            self._builder.rapid((*point, self.heights.safe))
+            self._rapid((*point, self.heights.safe))
 
     def _descend(self, z: float) -> None:
         self.down_to_near()
@@ -140,20 +148,25 @@ class Travel:
     def down_to_near(self) -> None:
         """A rapid down to the plane just above the stock."""
         if self.heights.near < self.z - SAME:
-            self._builder.rapid((*self.here, self.heights.near))
+            self._rapid((*self.here, self.heights.near))
 
     def up_to_near(self) -> None:
         """A rapid straight up, out of a drilled hole."""
         if self.heights.near > self.z + SAME:
-            self._builder.rapid((*self.here, self.heights.near))
+            self._rapid((*self.here, self.heights.near))
 
     def straight_to(self, z: float) -> None:
         """Straight down at the plunge feed, or up out of the cut at a rapid."""
         if z > self.z + SAME:
-            self._builder.rapid((*self.here, z))
+            self._rapid((*self.here, z))
         elif z < self.z - SAME:
             self._builder.feed = self.data.plunge_feed
             self._builder.line_to((*self.here, z))
+            self._paces.extend((PLUNGING, 0.0, 0.0))
+
+    def _rapid(self, to: tuple[float, float, float]) -> None:
+        self._builder.rapid(to)
+        self._paces.extend((RAPID, 0.0, 0.0))
 
     def line(self, point: Point, z: float | None = None) -> None:
         """A straight cut, level unless a height is given."""
@@ -161,26 +174,24 @@ class Travel:
 
     def follow(self, segments: Iterable[Segment], z: float | None = None) -> None:
         """Along segments, descending or rising evenly to a height."""
-        pieces = [one for one in segments if one.length > SAME]
-        whole = sum(one.length for one in pieces)
+        pieces = [(one, size) for one in segments if (size := one.length) > SAME]
+        whole = sum(size for _, size in pieces)
         if not pieces:
             return
         end = self.z if z is None else z
         begin, done = self.z, 0.0
-        self._builder.feed = self._sloped_feed(whole, begin - end)
-        for one in pieces:
-            done += one.length
-            self._add(one, begin + (end - begin) * (done / whole))
+        drop = abs(begin - end)
+        pace = (self.pace, 0.0, 0.0) if drop < SAME else (self.pace, math.hypot(whole, begin - end), drop)
+        feed = self.data.finish_feed if self.pace == FINISHING else self.data.feed
+        self._builder.feed = sloped(feed, self.data.plunge_feed, *pace[1:])
+        for one, size in pieces:
+            done += size
+            self._add(one, size, begin + (end - begin) * (done / whole))
+            self._paces.extend(pace)
 
-    def _sloped_feed(self, run: float, drop: float) -> float:
-        """The cutting feed, lowered where its vertical share would pass the plunge feed."""
-        if abs(drop) < SAME:
-            return self.feed
-        return min(self.feed, self.data.plunge_feed * math.hypot(run, drop) / abs(drop))
-
-    def _add(self, piece: Segment, z: float) -> None:
+    def _add(self, piece: Segment, size: float, z: float) -> None:
         moves = self._builder
-        if piece.centre is None or piece.length**2 / (8 * piece.radius) < FLAT_ARC:
+        if piece.centre is None or size**2 / (8 * piece.radius) < FLAT_ARC:
             moves.line_to((*piece.end, z))
         else:
             moves.arc_to((*piece.end, z), piece.centre, piece.sweep)
@@ -188,7 +199,8 @@ class Travel:
     def done(self) -> Cut:
         """The finished cut, lifted to the safe height."""
         self.lift()
-        return Cut(motion=self._builder.motion(), sections=tuple(self._sections))
+        motion = self._builder.motion()
+        return Cut(motion=motion, sections=tuple(self._sections), paces=paces_of(self._paces))
 
 
 def helix(travel: Travel, centre: Point, drop_to: float, pitch: float) -> None:
@@ -227,4 +239,4 @@ def laid(cut: Cut, placed: PlacedPart) -> Cut:
     motion = cut.motion
     centre = np.where((motion.kind == ARC)[:, None], motion.centre @ turn + shift, motion.centre)
     there = replace(motion, start=motion.start @ turn + shift, end=motion.end @ turn + shift, centre=centre)
-    return Cut(motion=there, sections=cut.sections)
+    return replace(cut, motion=there)

@@ -246,7 +246,7 @@ document.addEventListener("click", async (event) => {
 
 async function renewAfter() {
   state.afterShown = true;
-  const typed = [...document.querySelectorAll("#readings input")].some((box) => box.value !== box.defaultValue);
+  const typed = [...document.querySelectorAll("#readings input:not([type=checkbox])")].some((box) => box.value !== box.defaultValue);
   if (!typed) put("after", await getHtml("after"));
 }
 
