@@ -274,7 +274,7 @@ def test_what_is_typed_is_saved_and_what_is_nonsense_is_said_at_its_box(
     job = copied("inch-knobs", tmp_path)
     text = job.read_text()
     with served(tmp_path, job) as address, window(chromium, address, (1280, 800)) as page:
-        box = page.get_by_label("edge margin")
+        box = page.get_by_role("textbox", name="edge margin")
         box.fill("soon")
         fault = page.locator("[data-question='stock.edge_margin'] .fault")
         expect(fault).to_contain_text("is not a length")
@@ -295,10 +295,10 @@ def test_two_windows_show_and_keep_each_others_edits(chromium: Browser, tmp_path
     with served(tmp_path, job) as address, window(chromium, address, (1280, 800)) as page:
         other = page.context.new_page()
         other.goto(page.url)
-        page.get_by_label("edge margin").fill("3/8 in")
-        expect(other.get_by_label("edge margin")).to_have_value("3/8 in", timeout=SLOW)
-        other.get_by_label("edge margin").fill("7/16 in")
-        expect(page.get_by_label("edge margin")).to_have_value("7/16 in", timeout=SLOW)
+        page.get_by_role("textbox", name="edge margin").fill("3/8 in")
+        expect(other.get_by_role("textbox", name="edge margin")).to_have_value("3/8 in", timeout=SLOW)
+        other.get_by_role("textbox", name="edge margin").fill("7/16 in")
+        expect(page.get_by_role("textbox", name="edge margin")).to_have_value("7/16 in", timeout=SLOW)
         other.close()
 
 

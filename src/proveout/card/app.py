@@ -57,6 +57,7 @@ def card_app(jobs: Jobs) -> Starlette:
             Route("/job/{job}/pack/{file:path}", _of(jobs, _pack_file)),
             Route("/job/{job}/after", _of(jobs, _after)),
             Route("/job/{job}/drawings", _of(jobs, _drawings)),
+            Route("/job/{job}/drawing/{part:int}.svg", _of(jobs, _drawing)),
             Route("/job/{job}/edit", _of(jobs, _edit), methods=["POST"]),
             Route("/job/{job}/undo", _of(jobs, partial(_back, "undo")), methods=["POST"]),
             Route("/job/{job}/redo", _of(jobs, partial(_back, "redo")), methods=["POST"]),
@@ -376,6 +377,13 @@ async def _record(request: Request, desk: Desk) -> Response:
 async def _coupon(jobs: Jobs, _: Request, desk: Desk) -> Response:
     opened = await run_in_threadpool(show.coupon_of, desk, jobs)
     return JSONResponse({"open": f"/job/{opened}/"})
+
+
+async def _drawing(request: Request, desk: Desk) -> Response:
+    picture = await run_in_threadpool(show.drawing_picture, desk, request.path_params["part"])
+    if not picture:
+        return _not_there(request, None)
+    return Response(picture, media_type="image/svg+xml", headers={"content-security-policy": _ALONE})
 
 
 async def _drawings(request: Request, desk: Desk) -> Response:

@@ -77,6 +77,7 @@ def _bound(host: str, port: int | None) -> socket.socket:
             if sys.platform != "win32":
                 found.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
             found.bind((host, number))
+            found.listen()  # before anybody is told of it: a browser may be quicker than the server
             return found
         except OSError as error:
             found.close()

@@ -23,6 +23,7 @@ from proveout.quantity import System, show_time
 
 if TYPE_CHECKING:
     from proveout.card.shelf_of_jobs import Jobs
+    from proveout.drawing.look import Look
 
 
 MOST_TYPED: Final = 300  # characters of a reading
@@ -379,26 +380,45 @@ def drawings(desk: Desk, units: System) -> str:
     return page("drawings.html", drawings=list(_drawings(job)) if job else [])
 
 
-def _drawings(job: Job) -> Iterator[dict[str, object]]:
-    from proveout.drawing.look import look, look_picture
+def drawing_picture(desk: Desk, part: int) -> str:
+    """The drawing of a part with its curves numbered, as SVG; empty where there is none."""
+    from proveout.drawing.look import look_picture
 
+    job = desk.now.job
+    drawn = job.wanted[part].pattern if job is not None and part < len(job.wanted) else None
+    if job is None or not isinstance(drawn, DrawnWanted):
+        return ""
+    try:
+        return look_picture(_looked(job, drawn))
+    except InputError:
+        return ""
+
+
+def _looked(job: Job, drawn: DrawnWanted) -> "Look":
+    from proveout.drawing.look import look
+
+    file = job.file.parent / drawn.drawing
+    return look(file, known=drawn.known, units=drawn.units, layers=drawn.layers)
+
+
+def _drawings(job: Job) -> Iterator[dict[str, object]]:
     for index, wanted in enumerate(job.wanted):
         drawn = wanted.pattern
         if not isinstance(drawn, DrawnWanted):
             continue
         try:
-            seen = look(
-                job.file.parent / drawn.drawing, known=drawn.known, units=drawn.units, layers=drawn.layers
-            )
+            seen = _looked(job, drawn)
         except InputError as error:
             yield {"part": wanted.name, "error": error.text}
             continue
+        if (drawn.part or 1) > len(seen.drawn):
+            continue  # told of by the plan
         yield {
             "part": wanted.name,
             "error": "",
             "file": drawn.drawing,
             "notes": seen.notes,
-            "picture": look_picture(seen),
+            "number": index,
             "curves": [
                 {
                     "number": one.number,
@@ -407,7 +427,7 @@ def _drawings(job: Job) -> Iterator[dict[str, object]]:
                     "edits": json.dumps(_rule(index, one.shape.length, one.accept)) if one.accept else "",
                 }
                 for one in seen.seen
-                if one.kind == "hole"
+                if one.kind == "hole" and one.part == seen.drawn[(drawn.part or 1) - 1].name
             ],
         }
 

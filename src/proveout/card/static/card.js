@@ -234,7 +234,15 @@ function ticked() {
 id("checks").addEventListener("change", ticked);
 
 document.addEventListener("click", async (event) => {
-  if (event.target.id !== "write-pack") return;
+  const takes = event.target.id === "download";
+  if (!takes && event.target.id !== "write-pack") return;
+  event.preventDefault();
+  await writePack();
+  if (takes) location.assign("pack.zip");
+});
+
+/** Readings are set against the pack that was taken, whatever the job says by then: so it is kept beside it. */
+async function writePack() {
   try {
     const { says } = await postJson("write-pack", {});
     id("written").textContent = says;
@@ -242,7 +250,7 @@ document.addEventListener("click", async (event) => {
   } catch (refusal) {
     id("written").textContent = refusal.message;
   }
-});
+}
 
 async function renewAfter() {
   state.afterShown = true;

@@ -140,10 +140,12 @@ function renewValues(old, fresh) {
   for (const box of old.querySelectorAll("[data-keys]")) {
     const other = values.get(box.dataset.field);
     if (!other) continue;
-    const typing = box === document.activeElement && box.tagName !== "SELECT";
-    const pending = box.getAttribute("aria-invalid") === "true" && box.value !== (box.dataset.sent ?? box.defaultValue);
-    if (!typing && !pending && box.value !== other.value) box.value = other.value;
-    if (!pending) box.dataset.sent = other.value;
+    const sent = box.dataset.sent ?? box.defaultValue;
+    const pending = box.value !== sent && box.tagName !== "SELECT"; // typed, and not saved yet or refused
+    if (!pending) box.value = other.value;
+    else if (other.value !== sent && other.value !== box.value)
+      fault(box.closest("[data-question]"), box, `Meanwhile this was changed to "${other.value}" elsewhere. What you type here replaces that.`);
+    box.dataset.sent = other.value;
   }
   for (const legend of fresh.querySelectorAll("legend")) {
     const table = legend.parentElement.dataset.table;
