@@ -1,14 +1,16 @@
 """The pictures of README.md, made anew from the examples: python docs/pictures.py [FOLDER]
 
 Run it after a change to what they show, and look at them before they are committed. Each picture is made by
-one function of PICTURES; to add one, add a function that gives its PNG.
+one function of PICTURES; to add one, add a function that gives its PNG. Those of the job card are taken in a
+real browser: the machine needs a Chromium, and the test extra.
 """
 
 import sys
+import tempfile
 from collections.abc import Callable
 from functools import cache
 from pathlib import Path
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 import typst
 
@@ -19,9 +21,14 @@ from proveout.pack.result_picture import result_png
 from proveout.pack.sheet import ROOM, sheet_pictures
 from proveout.plan import make
 
+if TYPE_CHECKING:
+    from playwright.sync_api import Page, ViewportSize
+
 HERE: Final = Path(__file__).parent
 EXAMPLES: Final = HERE.parent / "examples"
 PER_INCH: Final = 72.0  # dots of a whole page
+SCREEN: "Final[ViewportSize]" = {"width": 940, "height": 600}
+PATIENCE: Final = 120_000  # ms
 WIDE: Final = 900  # dots of a picture across
 FRAMED: Final = """
 #set page(width: 160mm, height: auto, margin: 0mm)
@@ -60,10 +67,38 @@ def result_picture() -> bytes:
     return result_png(made("drawn-bracket").verdict.result)
 
 
+@cache
+def card_pictures() -> tuple[bytes, bytes]:
+    """The job card of the clamp kit in a browser: its plan, and its proof."""
+    sys.path.insert(0, str(HERE.parent / "tests"))
+    from browser import chromium_found, launched
+    from card_bench import copied, served
+
+    with (
+        tempfile.TemporaryDirectory() as folder,
+        served(Path(folder), copied("clamp-kit", Path(folder))) as address,
+        launched(chromium_found()) as browser,
+    ):
+        page = browser.new_page(viewport=SCREEN, reduced_motion="reduce")
+        page.goto(address)
+        page.locator("#proof-view canvas").wait_for(timeout=PATIENCE)
+        page.locator("#progress").wait_for(state="hidden", timeout=PATIENCE)
+        return tuple(_seen(page, place) for place in ("#op-30", "#proof-view"))  # type: ignore[return-value]
+
+
+def _seen(page: "Page", place: str) -> bytes:
+    """The window with a place at its top."""
+    page.locator(place).evaluate("one => one.scrollIntoView()")
+    page.wait_for_timeout(1500)  # for the picture to be drawn at its finest
+    return page.screenshot()
+
+
 PICTURES: Final[dict[str, Callable[[], bytes]]] = {
     "setup-sheet.png": setup_sheet_page,
     "plan.png": plan_picture,
     "result.png": result_picture,
+    "card-layout.png": lambda: card_pictures()[0],
+    "card-proof.png": lambda: card_pictures()[1],
 }
 
 

@@ -1,6 +1,10 @@
 """A card with a job of its own for tests: a copy of an example, a desk, a client that has come by the key."""
 
+import os
+import re
 import shutil
+import subprocess
+import sys
 import threading
 import time
 from collections.abc import Callable, Iterator
@@ -25,6 +29,28 @@ def copied(example: str, folder: Path) -> Path:
     if example == "drawn-bracket":
         shutil.copytree(EXAMPLES / "clamp-kit", folder / "clamp-kit", ignore=shutil.ignore_patterns("*-pack"))
     return folder / example / "job.toml"
+
+
+@contextmanager
+def served(folder: Path, job: Path | None = None) -> Iterator[str]:
+    """The card as a person starts it; the address that it prints."""
+    command = [sys.executable, "-m", "proveout.cli", "card", *([str(job)] if job else []), "--no-browser"]
+    process = subprocess.Popen(
+        [*command, "--port", "0"],
+        cwd=folder,
+        env=os.environ | {"PROVEOUT_STATE": str(folder / "state")},
+        stdout=subprocess.PIPE,
+        text=True,
+    )
+    assert process.stdout is not None
+    try:
+        found = re.search(r"http://\S+", process.stdout.readline())
+        assert found
+        yield found[0]
+    finally:
+        process.terminate()
+        process.wait()
+        process.stdout.close()
 
 
 class Card:

@@ -3,8 +3,6 @@
 import math
 import os
 import re
-import subprocess
-import sys
 import tomllib
 import zipfile
 from collections.abc import Iterator
@@ -17,34 +15,12 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, expect
 
-from card_bench import copied, until
+from card_bench import copied, served, until
 
 SIZES: Final = ((1280, 800), (820, 1180), (390, 844))
 SLOW: Final = 120_000  # ms: a first proof on a busy machine
 # Kept where a person can look at them; elsewhere nothing is kept.
 PICTURES: Final = os.environ.get("PROVEOUT_SCREENSHOTS")
-
-
-@contextmanager
-def served(folder: Path, job: Path | None = None) -> Iterator[str]:
-    """The card as a person starts it; the address that it prints."""
-    command = [sys.executable, "-m", "proveout.cli", "card", *([str(job)] if job else []), "--no-browser"]
-    process = subprocess.Popen(
-        [*command, "--port", "0"],
-        cwd=folder,
-        env=os.environ | {"PROVEOUT_STATE": str(folder / "state")},
-        stdout=subprocess.PIPE,
-        text=True,
-    )
-    assert process.stdout is not None
-    try:
-        found = re.search(r"http://\S+", process.stdout.readline())
-        assert found
-        yield found[0]
-    finally:
-        process.terminate()
-        process.wait()
-        process.stdout.close()
 
 
 @contextmanager

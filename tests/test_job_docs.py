@@ -130,6 +130,13 @@ def test_what_a_message_proposes_is_read(heading: str, field: Field[object]) -> 
     field.read(values["value"], None)
 
 
+def test_the_card_says_of_each_field_what_the_page_says() -> None:
+    """The words that ship with the package are the page's; python tests/field_words.py writes them again."""
+    import field_words
+
+    assert field_words.FILE.read_text(encoding="utf-8") == field_words.written()
+
+
 def test_the_page_says_what_a_bare_number_means() -> None:
     """For each kind of quantity in the files: a bare number's unit, and the other units that are read."""
     rows = [line.strip("|").split("|") for line in section("# The job file and the shop file") if "|" in line]
