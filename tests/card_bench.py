@@ -109,7 +109,7 @@ def opened(path: Path) -> Iterator[Card]:
         jobs.close()
 
 
-def until(what: Callable[[], Any], seconds: float = 60.0) -> Any:
+def until(what: Callable[[], Any], seconds: float = 240.0) -> Any:
     """What a question answers once it answers anything true; the test fails when it never does."""
     end = time.monotonic() + seconds
     while time.monotonic() < end:

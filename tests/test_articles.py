@@ -3,22 +3,27 @@
 import csv
 import io
 import json
+import math
 from dataclasses import replace
 from pathlib import Path
 
+import ezdxf
 import pytest
 
 import made_example
 from book_pack import FLATS, cut_in, fitted_made
+from card_bench import EXAMPLES
 from proveout.book.article import Article
 from proveout.book.form import form_text
 from proveout.figure import Figure
+from proveout.job.read import read_job
 from proveout.job.records import Zero
 from proveout.pack.articles import articles
 from proveout.pack.made import Made
 from proveout.pack.result_json import result_record
 from proveout.pack.sheet import sheet_data
 from proveout.parts.part import Feature
+from proveout.plan import make
 
 Short = tuple[str, str, str, str, float]
 
@@ -153,3 +158,25 @@ def test_an_article_names_the_copy_that_was_measured() -> None:
     rows: dict[str, Article] = {one.words: one for one in articles(fitted_made())}
     assert rows["knob: head recess, across flats"].subject(3) == "knob 3.head recess"
     assert rows["strap: length"].subject(1) == "strap 1.length"
+
+
+def test_a_head_in_a_drawn_part_can_be_measured_and_learned_from(tmp_path: Path) -> None:
+    """Alike recesses of a drawing are sized once, under the name of their kind; their flats are a row."""
+    drawing = ezdxf.filemanagement.new("R2010")
+    space = drawing.modelspace()
+    space.add_lwpolyline([(0, 0), (90, 0), (90, 60), (0, 60)], close=True)
+    across = 13.0 / 3**0.5  # ISO 4014: 13 mm across the flats of an M8 head
+    turns = [math.radians(60 * number) for number in range(6)]
+    space.add_lwpolyline([(45 + across * math.cos(a), 30 + across * math.sin(a)) for a in turns], close=True)
+    drawing.saveas(tmp_path / "plate.dxf")
+    text = (EXAMPLES / "drawn-bracket" / "job.toml").read_text()
+    text = text[: text.index("[[parts]]")].replace("../clamp-kit/shop.toml", "shop.toml")
+    rule = '[[parts.rules]]\nsize = "13 mm"\nbolt = "M8"\nholds = "head"\n'
+    part = (
+        '[[parts]]\nname = "plate"\ncount = 1\npattern = "drawn part"\ndrawing = "plate.dxf"\nunits = "mm"\n'
+    )
+    (tmp_path / "job.toml").write_text(text + part + rule)
+    (tmp_path / "shop.toml").write_text((EXAMPLES / "clamp-kit" / "shop.toml").read_text())
+    [row] = [one for one in articles(make(read_job(tmp_path / "job.toml"))) if one.what == "across flats"]
+    assert (row.feature, row.takes) == ("recess", "M8 hex head bolt")
+    assert 12.8 < row.asked < 13.0

@@ -94,9 +94,10 @@ def _across(
 ) -> Article | None:
     """How wide a feature is; None for a recess that isn't sized to flats, whose width says little."""
     if not feature.through:
+        sizes = {figure.name: figure.value for figure in made.figures}
         # Alike recesses of a drawing are sized once, under the name of their kind.
-        names = {f"{part.name}.{name}.flats" for name in (feature.name, _kind(feature.name))}
-        flats = next((figure.value for figure in made.figures if figure.name in names), None)
+        names = (f"{part.name}.{name}.flats" for name in (feature.name, _kind(feature.name)))
+        flats = next((sizes[name] for name in names if name in sizes), None)
         return None if flats is None else replace(row, what="across flats", feature="recess", asked=flats)
     left, front, right, back = polygon(feature.curves).bounds
     round_hole = len(feature.curves) == 1 and is_circle(feature.curves[0])
