@@ -197,7 +197,7 @@ def _download(page: Page) -> None:
 def _record(page: Page) -> None:
     """Three recesses came out a tenth too small: the next is cut larger, and the book is the reason."""
     number = page.locator("#piece-fit .number", has_text=re.compile("flats")).first
-    before = float(re.findall(r"([\d.]+) mm", number.inner_text())[0])
+    before = _flats(page)
     row = page.locator("#readings tr", has_text="across flats").first
     wanted = float(re.findall(r"([\d.]+) mm", row.inner_text())[0])
     for piece in ("1", "2", "3"):
@@ -208,14 +208,15 @@ def _record(page: Page) -> None:
         page.get_by_role("button", name="Write them into the shop book").click()
         expect(page.locator("#recorded")).to_contain_text("Written into the shop book", timeout=SLOW)
     expect(page.locator("#after")).to_contain_text("offset", timeout=SLOW)
-    page.wait_for_function(
-        "before => parseFloat([...document.querySelectorAll('#piece-fit .number')]"
-        ".find(one => one.textContent.includes('flats')).querySelector('b').textContent) > before + 0.02",
-        arg=before,
-        timeout=SLOW,
-    )
+    until(lambda: _flats(page) > before + 0.02)
     number.click()
     expect(page.get_by_role("dialog")).to_contain_text("shop book")
+
+
+def _flats(page: Page) -> float:
+    """The size that the recess is cut to, as the page shows it; mm."""
+    shown = page.locator("#piece-fit .number", has_text="flats").first.inner_text()
+    return float(re.findall(r"([\d.]+) mm", shown)[0])
 
 
 # --- the page at every size

@@ -14,6 +14,7 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page
 
 from browser import serving
+from card_bench import until
 from proof_bench import CUTTER, MACHINE, builder
 from proveout.card.scene import packed, scene
 from proveout.card.scene_moves import arrays_of, pieces_of
@@ -274,7 +275,7 @@ def view(chromium: Browser, files: dict[str, bytes]) -> Iterator[Page]:
     page.on("pageerror", lambda error: complaints.append(str(error)))
     with serving(files) as address:
         page.goto(f"{address}/x.html")
-        page.wait_for_function("globalThis.view")
+        until(lambda: page.evaluate("Boolean(globalThis.view)"))
         yield page
         page.close()  # before the server: what is still under way would be an error
     assert [one for one in complaints if "GPU stall" not in one] == []
@@ -380,7 +381,7 @@ def test_a_step_is_a_line_of_program(view: Page) -> None:
 def test_playing_moves_on_and_can_be_stopped(view: Page) -> None:
     view.evaluate("view.setTime(10)")
     view.get_by_role("button", name="Play").click()
-    view.wait_for_function("view.time() > 10.5")
+    until(lambda: view.evaluate("globalThis.view.time() > 10.5"))
     view.get_by_role("button", name="Pause").click()
     stopped = view.evaluate("view.time()")
     view.wait_for_timeout(200)
@@ -417,7 +418,7 @@ def test_without_webgl_everything_but_the_picture_works(chromium: Browser, files
     page.add_init_script("HTMLCanvasElement.prototype.getContext = () => null")
     with serving(files) as address:
         page.goto(f"{address}/x.html")
-        page.wait_for_function("globalThis.view")
+        until(lambda: page.evaluate("Boolean(globalThis.view)"))
         assert "result.png" in page.locator(".no-picture").inner_text()
         page.evaluate("view.goTo(3)")
         assert "More." in page.locator(".chosen-finding").inner_text()
