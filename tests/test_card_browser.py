@@ -319,6 +319,18 @@ def test_a_value_that_needs_another_one_stays_marked_and_goes_along_with_it(
         expect(page.locator("#unsaved")).to_be_hidden()
 
 
+def test_the_focus_goes_where_the_work_goes_on(chromium: Browser, tmp_path: Path) -> None:
+    """By keys alone: what was added is there to type in, and what was taken out leaves one where one was."""
+    job = copied("inch-knobs", tmp_path)
+    with served(tmp_path, job) as address, window(chromium, address, (1280, 800)) as page:
+        page.get_by_role("button", name="Add a stop block").press("Enter")
+        name = page.locator("[data-field='parts[2].name']")
+        expect(name).to_be_focused()
+        name.locator("xpath=ancestor::fieldset").get_by_role("button", name="Take out").press("Enter")
+        expect(page.locator("[data-table='parts[2]']")).to_have_count(0)
+        assert page.evaluate("document.activeElement.closest('#op-20') !== null")
+
+
 def test_two_windows_show_and_keep_each_others_edits(chromium: Browser, tmp_path: Path) -> None:
     job = copied("inch-knobs", tmp_path)
     with served(tmp_path, job) as address, window(chromium, address, (1280, 800)) as page:

@@ -98,7 +98,11 @@ function put(name, html) {
   place.innerHTML = html;
   place.dataset.html = html;
   place.querySelectorAll("details").forEach((one, at) => (one.open = folds[at] ?? one.open));
-  if (why) [...place.querySelectorAll("[data-why]")].find((one) => one.dataset.why === why)?.focus();
+  if (!focus) return;
+  const again = why && [...place.querySelectorAll("[data-why]")].find((one) => one.dataset.why === why);
+  const heading = place.closest(".operation")?.querySelector("h2");
+  if (heading && !again) heading.tabIndex = -1;
+  (again || heading)?.focus({ preventScroll: true });
 }
 
 async function renewNumbers() {

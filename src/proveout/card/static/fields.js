@@ -127,20 +127,47 @@ export function watchFields(send, tell) {
   });
   document.addEventListener("click", async (event) => {
     const button = event.target.closest("button[data-edits]");
-    if (!button) return;
-    button.disabled = true;
+    if (!button || button.dataset.busy) return;
+    button.dataset.busy = "yes"; // not disabled: that would take the focus away
+    const before = tablesBeside(button);
     try {
       await send({ file: whichOf(button), edits: JSON.parse(button.dataset.edits), says: button.dataset.says, of: "" });
+      focusAfter(button, before);
       await tryAgain(whichOf(button));
     } catch {
       // said in the head by whoever sends
     }
-    button.disabled = false;
+    delete button.dataset.busy;
   });
   window.addEventListener("beforeunload", () => {
     for (const box of waiting.keys()) commit(box);
   });
   return { tryAgain };
+}
+
+/** What a button that adds or takes out has beside it: its section's name, the tables there, and the one it is in. */
+function tablesBeside(button) {
+  const section = button.closest("[data-section-forms]");
+  if (!section) return null;
+  const tables = [...section.querySelectorAll("[data-table]")];
+  return {
+    section: section.dataset.sectionForms,
+    names: new Set(tables.map((one) => one.dataset.table)),
+    at: tables.indexOf(button.closest("[data-table]")),
+  };
+}
+
+/** After a press: the first box of what was added; beside what was taken out, the table that took its place. */
+function focusAfter(button, before) {
+  const section = before && document.querySelector(`[data-section-forms="${before.section}"]`);
+  if (!section) return;
+  const tables = [...section.querySelectorAll("[data-table]")];
+  const added = tables.find((one) => !before.names.has(one.dataset.table));
+  if (added) return added.querySelector("[data-keys]")?.focus();
+  const place = button.isConnected ? null : tables[Math.max(0, Math.min(before.at, tables.length - 1))];
+  if (!place) return;
+  place.tabIndex = -1;
+  place.focus({ preventScroll: true });
 }
 
 /** Says what is wrong at a question, or that nothing is. */
