@@ -310,8 +310,13 @@ def test_a_value_that_needs_another_one_stays_marked_and_goes_along_with_it(
         bolt.fill(held)
         expect(page.locator("#unsaved")).to_be_hidden()
         expect(page.locator("[data-question='parts[1].bolt'] .fault")).to_be_hidden()
+        bolt.evaluate("one => one.scrollIntoView({ block: 'end', behavior: 'instant' })")
         bolt.fill("M8")
         expect(page.locator("#unsaved")).to_be_in_viewport()
+        page.wait_for_function(
+            "() => document.activeElement.getBoundingClientRect().bottom"
+            " <= document.querySelector('.messages').getBoundingClientRect().top"
+        )
         page.locator("#go-unsaved").click()
         expect(bolt).to_be_focused()
         page.locator("[data-field='parts[1].into']").select_option("nut")

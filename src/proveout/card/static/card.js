@@ -80,6 +80,7 @@ function unsaved(boxes) {
   }
   const many = boxes.length > 1 ? ` and ${boxes.length - 1} more` : "";
   id("unsaved-words").textContent = `Typed but not in the job, and so not in the verdict: ${called(boxes[0])} ${boxes[0].value || "nothing"}${many}.`;
+  if (boxes.includes(document.activeElement)) document.activeElement.scrollIntoView({ block: "nearest" }); // not under this line
   id("go-unsaved").onclick = () => {
     for (let up = boxes[0].closest("details"); up; up = up.parentElement.closest("details")) up.open = true;
     boxes[0].focus();
@@ -323,6 +324,7 @@ function readingFaults(rows, refusal) {
   const text = loose.join(" ") || (refusal.errors.length ? "Nothing was written yet: see the rows that are marked." : refusal.message);
   id("readings-fault").textContent = text;
   id("readings-fault").hidden = false;
+  rows.find((row) => !row.nextElementSibling.hidden)?.querySelector("[name=found]").focus();
 }
 
 id("coupon").addEventListener("click", async () => {
