@@ -394,6 +394,9 @@ def test_a_name_that_is_taken_gets_a_number_and_a_name_of_nothing_is_refused(car
         assert begun(card, "pattern", name="Twice", pattern="lobed knob").status_code == 200
     assert (card.jobs.root / "twice-2" / "job.toml").is_file()
     assert begun(card, "pattern", name="../..", pattern="lobed knob").status_code == 422
+    assert (
+        begun(card, "pattern", name='1/4" knobs', pattern="lobed knob").status_code == 422
+    )  # no such job's name
     assert begun(card, "pattern", name="x", pattern="../../etc").status_code == 422
     assert begun(card, "example", example="../main").status_code == 422
 

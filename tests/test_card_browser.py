@@ -267,6 +267,52 @@ def test_what_is_typed_is_saved_and_what_is_nonsense_is_said_at_its_box(
         expect(page.locator("#piece-stock")).to_contain_text("mm")
 
 
+def test_a_value_that_needs_another_one_stays_marked_and_goes_along_with_it(
+    chromium: Browser, tmp_path: Path
+) -> None:
+    """An M8 head doesn't go into M6 inserts: it waits in its box, is told of beside the verdict, and is saved
+    once its bolt may end in a nut."""
+    job = copied("clamp-kit", tmp_path)
+    job.write_text(job.read_text().replace('bolt = "M6"', 'bolt = "M6"\ninto = "insert"', 1))
+
+    def part() -> dict[str, Any]:
+        return next(one for one in tomllib.loads(job.read_text())["parts"] if one["pattern"] == "lobed knob")
+
+    with served(tmp_path, job) as address, window(chromium, address, (390, 844)) as page:
+        bolt = page.locator("[data-field='parts[1].bolt']")
+        held = bolt.input_value()
+        bolt.fill("M8")
+        expect(page.locator("#unsaved")).to_contain_text("Typed but not in the job")
+        assert part()["bolt"] == held
+        bolt.fill(held)
+        expect(page.locator("#unsaved")).to_be_hidden()
+        expect(page.locator("[data-question='parts[1].bolt'] .fault")).to_be_hidden()
+        bolt.evaluate("one => one.scrollIntoView({ block: 'end', behavior: 'instant' })")
+        bolt.fill("M8")
+        expect(page.locator("#unsaved")).to_be_in_viewport()
+        page.wait_for_function(
+            "() => document.activeElement.getBoundingClientRect().bottom"
+            " <= document.querySelector('.messages').getBoundingClientRect().top"
+        )
+        page.locator("#go-unsaved").click()
+        expect(bolt).to_be_focused()
+        page.locator("[data-field='parts[1].into']").select_option("nut")
+        until(lambda: part()["into"] == "nut" and part()["bolt"] == "M8")
+        expect(page.locator("#unsaved")).to_be_hidden()
+
+
+def test_the_focus_goes_where_the_work_goes_on(chromium: Browser, tmp_path: Path) -> None:
+    """By keys alone: what was added is there to type in, and what was taken out leaves one where one was."""
+    job = copied("inch-knobs", tmp_path)
+    with served(tmp_path, job) as address, window(chromium, address, (1280, 800)) as page:
+        page.get_by_role("button", name="Add a stop block").press("Enter")
+        name = page.locator("[data-field='parts[2].name']")
+        expect(name).to_be_focused()
+        name.locator("xpath=ancestor::fieldset").get_by_role("button", name="Take out").press("Enter")
+        expect(page.locator("[data-table='parts[2]']")).to_have_count(0)
+        assert page.evaluate("document.activeElement.closest('#op-20') !== null")
+
+
 def test_two_windows_show_and_keep_each_others_edits(chromium: Browser, tmp_path: Path) -> None:
     job = copied("inch-knobs", tmp_path)
     with served(tmp_path, job) as address, window(chromium, address, (1280, 800)) as page:

@@ -59,7 +59,12 @@ def job_forms(values: Values, bench: Values | None) -> tuple[Asked, ...]:
         Asked(section="stock", forms=tuple(_stock(values, units))),
         Asked(section="fit", forms=tuple(_fit(values, units)), adds=tuple(_part_adds(values))),
         Asked(section="hold", forms=tuple(_hold(values, units)), adds=tuple(_hold_adds(values, bench))),
-        Asked(section="cut", forms=(_top(values, units, ("through_allowance", "safe_above")),)),
+        Asked(
+            section="cut",
+            forms=(
+                _top(values, units, ("through_allowance", "safe_above"), "How deep through, how high above"),
+            ),
+        ),
     )
 
 

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Final
 
 from proveout.card.desk import Desk
 from proveout.finding import Edit, InputError, Place
+from proveout.job.kinds import Wrong, part_name
 from proveout.job.read import read_job, read_shop
 from proveout.job.rewrite import rewritten
 from proveout.job.starter import starter_files
@@ -100,6 +101,7 @@ class Jobs:
         Raises:
             InputError: a name that is taken or can't be a folder's
         """
+        _checked(name)
         files = starter_files()
         text = _only(rewritten(files["job.toml"], [_set_name(name)]), pattern)
         return self.open(
@@ -198,6 +200,14 @@ def _looked(file: Path, name: str, known: str | None, units: System | None) -> "
         return look(file, known=known, units=units)
     except InputError as error:
         raise InputError(error.text.replace(str(file), name)) from None
+
+
+def _checked(name: str) -> None:
+    """Refuse a job's name that the job file couldn't be read with."""
+    try:
+        part_name(name, None)
+    except Wrong as wrong:
+        raise InputError(wrong.complaints[0][1]) from None
 
 
 def _set_name(name: str) -> Edit:

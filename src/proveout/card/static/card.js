@@ -1,6 +1,6 @@
 /** The job card: keeps the page in step with the files, the numbers and the proof. */
-import { renewFields, showFaults, watchFields } from "./fields.js";
-import { getBytes, getHtml, getJson, postJson } from "./net.js";
+import { called, renewFields, showFaults, watchFields } from "./fields.js";
+import { getBytes, getHtml, getJson, postJson, sentence } from "./net.js";
 import { mountPlan } from "./plan.js";
 import { mountProof } from "./proof_view.js";
 
@@ -19,6 +19,8 @@ const state = {
 
 /** @param {string} text @param {boolean} [wrong] */
 function say(text, wrong = false) {
+  clearTimeout(state.fading);
+  if (text && !wrong) state.fading = setTimeout(() => say(""), 10_000);
   id("told").textContent = text;
   id("told").classList.toggle("wrong", wrong);
 }
@@ -34,14 +36,15 @@ function save(change) {
   return saved;
 }
 
-async function saveNow({ file, edits, says, of }) {
+async function saveNow({ file, edits, says, of, quiet }) {
   try {
     const { revision } = await postJson("edit", { file, edits, says, of, seen: state.revisions[file] });
     state.revisions[file] = revision;
     say(of ? "" : `${says}: saved.`);
     await renewForms();
   } catch (refusal) {
-    say(refusal.conflict || `Not saved. ${refusal.message}`, true);
+    if (!quiet) say(refusal.conflict || refusal.message, true);
+    if (of) state.saidOfBox = refusal.message;
     if (refusal.conflict) await renewForms().catch(() => {});
     throw refusal;
   }
@@ -68,6 +71,22 @@ async function renewForms() {
   }
 }
 
+/** The verdict is of the file: what stands in a box and not in it is said beside the verdict. */
+function unsaved(boxes) {
+  id("unsaved").hidden = !boxes.length;
+  if (!boxes.length) {
+    if (id("told").textContent === state.saidOfBox) say("");
+    return;
+  }
+  const many = boxes.length > 1 ? ` and ${boxes.length - 1} more` : "";
+  id("unsaved-words").textContent = `Typed but not in the job, and so not in the verdict: ${called(boxes[0])} ${boxes[0].value || "nothing"}${many}.`;
+  if (boxes.includes(document.activeElement)) document.activeElement.scrollIntoView({ block: "nearest" }); // not under this line
+  id("go-unsaved").onclick = () => {
+    for (let up = boxes[0].closest("details"); up; up = up.parentElement.closest("details")) up.open = true;
+    boxes[0].focus();
+  };
+}
+
 // --- what follows
 
 /** Puts a piece of the server's own HTML in its place, where it is other than what stands there. */
@@ -80,7 +99,11 @@ function put(name, html) {
   place.innerHTML = html;
   place.dataset.html = html;
   place.querySelectorAll("details").forEach((one, at) => (one.open = folds[at] ?? one.open));
-  if (why) [...place.querySelectorAll("[data-why]")].find((one) => one.dataset.why === why)?.focus();
+  if (!focus) return;
+  const again = why && [...place.querySelectorAll("[data-why]")].find((one) => one.dataset.why === why);
+  const heading = place.closest(".operation")?.querySelector("h2");
+  if (heading && !again) heading.tabIndex = -1;
+  (again || heading)?.focus({ preventScroll: true });
 }
 
 async function renewNumbers() {
@@ -101,7 +124,7 @@ function listFaults(errors) {
   id("faults").lastElementChild.replaceChildren(
     ...errors.map((error) => {
       const item = document.createElement("li");
-      item.textContent = error.field ? `${error.field}: ${error.text}` : error.text;
+      item.textContent = error.field ? `${error.field}: ${error.text}` : sentence(error.text);
       return item;
     }),
   );
@@ -119,7 +142,11 @@ async function renewPlan() {
   state.plan = mountPlan(id("plan"), {
     plan,
     units: plan.units,
-    onEdit: (says, edits) => save({ file: "job", edits, says, of: "" }).catch(() => renewPlan()),
+    onEdit: (says, edits) =>
+      save({ file: "job", edits, says, of: "" }).then(
+        () => fields.tryAgain("job"),
+        () => renewPlan(),
+      ),
     onUndo: () => goBack("undo"),
     onRedo: () => goBack("redo"),
     onChoose: (number) => showFinding(number),
@@ -297,6 +324,7 @@ function readingFaults(rows, refusal) {
   const text = loose.join(" ") || (refusal.errors.length ? "Nothing was written yet: see the rows that are marked." : refusal.message);
   id("readings-fault").textContent = text;
   id("readings-fault").hidden = false;
+  rows.find((row) => !row.nextElementSibling.hidden)?.querySelector("[name=found]").focus();
 }
 
 id("coupon").addEventListener("click", async () => {
@@ -341,5 +369,5 @@ id("light").addEventListener("change", () => {
 });
 light(localStorage.getItem("light") || "");
 
-watchFields(save);
+const fields = watchFields(save, unsaved);
 listen();

@@ -1,10 +1,13 @@
 /** Asking the card's server, and what went wrong in words. */
 
+/** A message as a sentence of its own; in the terminal it follows the place it is of. */
+export const sentence = (text) => text.slice(0, 1).toUpperCase() + text.slice(1);
+
 /** What the server refused, with what it said of it. */
 export class Refusal extends Error {
   /** @param {number} status @param {{errors?: object[], conflict?: string}} told */
   constructor(status, told) {
-    super(told.conflict || (told.errors || []).map((one) => one.text).join(" ") || "The card refused this.");
+    super(told.conflict || (told.errors || []).map((one) => sentence(one.text)).join(" ") || "The card refused this.");
     this.status = status;
     this.errors = told.errors || [];
     this.conflict = told.conflict || "";
