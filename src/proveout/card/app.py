@@ -234,8 +234,8 @@ async def _why(request: Request, desk: Desk) -> Response:
 
 
 async def _plan(request: Request, desk: Desk) -> Response:
-    told = await run_in_threadpool(show.plan, desk)
-    return JSONResponse(told) if told is not None else _not_there(request, None)
+    """The plan; null until there is one."""
+    return JSONResponse(await run_in_threadpool(show.plan, desk))
 
 
 async def _scene(_: Request, desk: Desk) -> Response:

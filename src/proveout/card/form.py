@@ -26,6 +26,18 @@ PATTERNS: Final[dict[str, type]] = {
     "coupon": fields.CouponFields,
 }
 AXES: Final = "XYZ"
+# Where a field's own name says too little to somebody who has not read the reference.
+LABELS: Final = {
+    ("StockFields", "at"): "left front corner, on the plate",
+    ("JobFields", "shop"): "shop file",
+    ("KnobFields", "holds"): "holds the bolt's",
+    ("KnobFields", "grips"): "clamps work of",
+    ("StrapFields", "grips"): "clamps work of",
+    ("KnobFields", "into"): "its bolt ends in",
+    ("StrapFields", "into"): "its bolt ends in",
+    ("ClampAtFields", "towards"): "nose points",
+    ("ClampAtFields", "hole"): "bolt in hole",
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -147,7 +159,7 @@ def _question(table: type, one: Field[Any], keys: Keys, values: Values, units: S
     grows = "list of" in one.kind
     return Question(
         keys=own,
-        label=one.name.replace("_", " "),
+        label=LABELS.get((table.__name__, one.name), one.name.replace("_", " ")),
         says=told["says"],
         left_out=told["left_out"],
         required=one.required,

@@ -131,12 +131,8 @@ function listFaults(errors) {
 }
 
 async function renewPlan() {
-  let plan;
-  try {
-    plan = await getJson("plan.json");
-  } catch {
-    return;
-  }
+  const plan = await getJson("plan.json");
+  if (!plan) return;
   if (state.plan) return state.plan.update(plan);
   id("plan").replaceChildren();
   state.plan = mountPlan(id("plan"), {

@@ -37,7 +37,7 @@ export function frame(root, marks, { onUndo, onRedo }) {
   const doubts = html("p", { class: "plan-warn", role: "status", hidden: true });
   const whole = html("div", { class: "plan" },
     html("div", { class: "plan-bar", role: "group", "aria-label": "Plan" },
-      press("Add a flaw", "flaw"), onUndo && press("Undo", "undo"), onRedo && press("Do again", "redo"),
+      press("Add a flaw", "flaw"), onUndo && press("Undo", "undo"), onRedo && press("Redo", "redo"),
       html("span", { class: "plan-zooms" }, press("+", "larger", "Larger"), press("\u2212", "smaller", "Smaller"), press("Whole bed", "fit")),
       html("label", { class: "plan-switch" }, limits, "Show what stays clear of the cutter")),
     html("div", { class: "plan-both" }, bed, html("div", { class: "plan-beside" }, doubts, live, panel)), legend(marks), keys(),
