@@ -5,6 +5,7 @@ import io
 import json
 import zipfile
 from collections.abc import AsyncIterator, Awaitable, Callable, Mapping
+from contextlib import suppress
 from functools import partial
 from pathlib import Path
 from typing import Any, Final, Literal
@@ -142,6 +143,7 @@ async def _json(request: Request) -> dict[str, Any]:
     body = await _body(request, MOST_JSON)
     try:
         given = json.loads(body)
+        json.dumps(given, ensure_ascii=False).encode()  # half a character is text that nothing can hold
     except (ValueError, RecursionError):
         raise InputError("The page sent something that is not JSON. Load it anew.") from None
     if not isinstance(given, dict):
@@ -252,25 +254,30 @@ async def _proof(request: Request, desk: Desk) -> Response:
 
 async def _events(request: Request, desk: Desk) -> Response:
     """A stream of what is new, until the window closes."""
-    loop = asyncio.get_running_loop()
-    waiting: asyncio.Queue[dict[str, object]] = asyncio.Queue()
+    loop, fresh = asyncio.get_running_loop(), asyncio.Event()
+    latest: dict[str, object] = {}  # the latest says all, and a window that is slow hears only that
+
+    def take(news: dict[str, object]) -> None:
+        nonlocal latest
+        latest = latest if "ended" in latest else news
+        fresh.set()
 
     def tell(news: dict[str, object]) -> None:
-        loop.call_soon_threadsafe(waiting.put_nowait, news)
+        with suppress(RuntimeError):  # the loop has ended, and every window with it
+            loop.call_soon_threadsafe(take, news)
 
     async def told() -> AsyncIterator[str]:
         desk.subscribe(tell)
         try:
-            while True:
+            while "ended" not in latest:
                 try:
-                    news = await asyncio.wait_for(waiting.get(), HEART)
-                    while not waiting.empty() and "ended" not in news:  # the latest says all
-                        news = waiting.get_nowait()
-                    if "ended" in news:
-                        return
-                    yield f"data: {json.dumps(news)}\n\n"
+                    await asyncio.wait_for(fresh.wait(), HEART)
                 except TimeoutError:
                     yield ": still here\n\n"
+                    continue
+                fresh.clear()
+                if "ended" not in latest:
+                    yield f"data: {json.dumps(latest)}\n\n"
         finally:
             desk.unsubscribe(tell)
 
@@ -305,8 +312,7 @@ async def _stop(_: Request, desk: Desk) -> Response:
 
 
 async def _write_again(request: Request, desk: Desk) -> Response:
-    await run_in_threadpool(desk.job.write_again)
-    desk.wake()
+    await run_in_threadpool(desk.write_again)
     return JSONResponse({})
 
 
@@ -319,7 +325,8 @@ async def _zip(_: Request, desk: Desk) -> Response:
         return PlainTextResponse("The proof of what stands in the job has not ended yet.\n", 409)
     name = show.pack_name(now.job)
     headers = {"content-disposition": f'attachment; filename="{name}.zip"'}
-    return Response(_zipped(now.proved.pack, name), media_type="application/zip", headers=headers)
+    archive = await run_in_threadpool(_zipped, now.proved.pack, name)
+    return Response(archive, media_type="application/zip", headers=headers)
 
 
 def _zipped(files: Mapping[str, bytes], folder: str) -> bytes:
