@@ -106,13 +106,14 @@ def test_a_drawing_that_is_saved_anew_is_reckoned_anew(card: Card) -> None:
     assert not card.desk.now.is_proved
 
 
-def test_no_proof_is_of_another_text_than_it_says(card: Card) -> None:
+@pytest.mark.parametrize("added", ["\n# another\n", "\nnot TOML"])
+def test_no_proof_is_of_another_text_than_it_says(card: Card, added: str) -> None:
     """The file is changed when the question is on its way, and changed back before anybody looks."""
     path = card.desk.job.path
     heard: list[News] = []
     prover = Prover(path, heard.append)
     revision = until(lambda: card.desk.now.draft and card.desk.now.revision)
-    path.write_text(path.read_text() + "\n# another\n")
+    path.write_text(path.read_text() + added)
     try:
         prover.ask(revision)
         until(lambda: any(not one.stage for one in heard))
@@ -165,6 +166,13 @@ def test_links_that_lead_round_in_a_circle_are_refused(card: Card) -> None:
         assert card.edit(set_to("shop", value="loop/shop.toml")).status_code == 422
     finally:
         loop.unlink()
+
+
+def test_a_shop_file_of_a_name_that_none_can_have_is_said(card: Card) -> None:
+    path = card.desk.job.path
+    path.write_text(path.read_text().replace('shop = "', 'shop = "' + "x" * 5000))
+    errors = until(lambda: card.numbers()["errors"])
+    assert errors[0]["field"] == "shop"
 
 
 def test_half_a_character_is_refused(card: Card) -> None:

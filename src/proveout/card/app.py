@@ -27,7 +27,7 @@ from starlette.staticfiles import StaticFiles
 from proveout.card import show
 from proveout.card.answers import edits_of, error_records
 from proveout.card.desk import Desk, Refused, Which
-from proveout.card.guard import TOO_BIG, TooBig
+from proveout.card.guard import TooBig
 from proveout.card.pages import page
 from proveout.card.shelf_of_jobs import EXAMPLES, Jobs
 from proveout.finding import InputError, InputErrors
@@ -83,6 +83,14 @@ def card_app(jobs: Jobs) -> Starlette:
 # --- what every answer shares
 
 
+class Told(JSONResponse):
+    """An answer in JSON; what can't be written, as in the names of some files, is a question mark."""
+
+    def render(self, content: object) -> bytes:
+        """The body."""
+        return json.dumps(content, ensure_ascii=False, allow_nan=False).encode("utf-8", "replace")
+
+
 def _of(jobs: Jobs, answer: Answer) -> Callable[[Request], Awaitable[Response]]:
     """An answer about one job; jobs that nobody has opened are not there."""
 
@@ -104,7 +112,7 @@ def _not_there(request: Request, _: Exception | None) -> Response:
 
 def _told(_: Request, error: Exception) -> Response:
     errors = error.errors if isinstance(error, InputErrors) else (error,)
-    return JSONResponse({"errors": [_plain_error(one) for one in errors]}, 422)
+    return Told({"errors": [_plain_error(one) for one in errors]}, 422)
 
 
 def _plain_error(error: Exception) -> dict[str, object]:
@@ -124,11 +132,11 @@ def _failed(_: Request, error: Exception) -> Response:
         f"The card failed at this ({type(error).__name__}: {str(error)[:200]}). What was saved is in the "
         "file. The terminal that it runs in says more."
     )
-    return JSONResponse({"errors": [{"file": "", "field": "", "line": None, "text": text}]}, 500)
+    return Told({"errors": [{"file": "", "field": "", "line": None, "text": text}]}, 500)
 
 
-def _too_big(_: Request, __: Exception) -> Response:
-    return PlainTextResponse(TOO_BIG, 413)
+def _too_big(_: Request, error: Exception) -> Response:
+    return PlainTextResponse(error.words if isinstance(error, TooBig) else str(error), 413)
 
 
 def _units(request: Request, desk: Desk) -> System:
@@ -156,7 +164,7 @@ async def _body(request: Request, most: int) -> bytes:
     async for chunk in request.stream():
         taken += chunk
         if len(taken) > most:
-            raise TooBig
+            raise TooBig(most)
     return bytes(taken)
 
 
@@ -170,7 +178,7 @@ def _refused(desk: Desk, refused: Refused) -> Response:
         "errors": error_records(refused.errors, desk.job.path, shop),
         "conflict": refused.conflict,
     }
-    return JSONResponse(told, 409 if refused.conflict else 422)
+    return Told(told, 409 if refused.conflict else 422)
 
 
 def _text(given: Mapping[str, Any], name: str, most: int = 300) -> str:
@@ -208,7 +216,7 @@ async def _new(jobs: Jobs, request: Request) -> Response:
         else:
             return _not_there(request, None)
     opened = await run_in_threadpool(begin)
-    return JSONResponse({"open": f"/job/{opened}/"})
+    return Told({"open": f"/job/{opened}/"})
 
 
 # --- what a job's page shows
@@ -222,11 +230,11 @@ async def _card(request: Request, desk: Desk) -> Response:
 
 
 async def _forms(request: Request, desk: Desk) -> Response:
-    return JSONResponse(await run_in_threadpool(show.forms, desk))
+    return Told(await run_in_threadpool(show.forms, desk))
 
 
 async def _numbers(request: Request, desk: Desk) -> Response:
-    return JSONResponse(await run_in_threadpool(show.numbers, desk, _units(request, desk)))
+    return Told(await run_in_threadpool(show.numbers, desk, _units(request, desk)))
 
 
 async def _why(request: Request, desk: Desk) -> Response:
@@ -237,7 +245,7 @@ async def _why(request: Request, desk: Desk) -> Response:
 
 async def _plan(request: Request, desk: Desk) -> Response:
     told = await run_in_threadpool(show.plan, desk)
-    return JSONResponse(told) if told is not None else _not_there(request, None)
+    return Told(told) if told is not None else _not_there(request, None)
 
 
 async def _scene(_: Request, desk: Desk) -> Response:
@@ -249,7 +257,7 @@ async def _scene(_: Request, desk: Desk) -> Response:
 
 async def _proof(request: Request, desk: Desk) -> Response:
     told = show.proof(desk)
-    return JSONResponse(told) if told is not None else PlainTextResponse("There is no proof yet.\n", 404)
+    return Told(told) if told is not None else PlainTextResponse("There is no proof yet.\n", 404)
 
 
 async def _events(request: Request, desk: Desk) -> Response:
@@ -293,27 +301,27 @@ async def _edit(request: Request, desk: Desk) -> Response:
     told = await run_in_threadpool(
         desk.edit, _which(given), edits, _text(given, "seen"), _text(given, "says"), _text(given, "of")
     )
-    return _refused(desk, told) if isinstance(told, Refused) else JSONResponse({"revision": told})
+    return _refused(desk, told) if isinstance(told, Refused) else Told({"revision": told})
 
 
 async def _back(way: Literal["undo", "redo"], request: Request, desk: Desk) -> Response:
     told = await run_in_threadpool(desk.back, _which(await _json(request)), way)
-    return _refused(desk, told) if isinstance(told, Refused) else JSONResponse({"says": told})
+    return _refused(desk, told) if isinstance(told, Refused) else Told({"says": told})
 
 
 async def _prove(_: Request, desk: Desk) -> Response:
     await run_in_threadpool(desk.prove)
-    return JSONResponse({})
+    return Told({})
 
 
 async def _stop(_: Request, desk: Desk) -> Response:
     await run_in_threadpool(desk.stop)
-    return JSONResponse({})
+    return Told({})
 
 
 async def _write_again(request: Request, desk: Desk) -> Response:
     await run_in_threadpool(desk.write_again)
-    return JSONResponse({})
+    return Told({})
 
 
 # --- the pack, and after the cut
@@ -367,7 +375,7 @@ async def _pack_file(request: Request, desk: Desk) -> Response:
 
 
 async def _write_pack(_: Request, desk: Desk) -> Response:
-    return JSONResponse({"says": await run_in_threadpool(show.write_pack_of, desk)})
+    return Told({"says": await run_in_threadpool(show.write_pack_of, desk)})
 
 
 async def _after(_: Request, desk: Desk) -> Response:
@@ -378,12 +386,12 @@ async def _record(request: Request, desk: Desk) -> Response:
     given = await _json(request)
     told = await run_in_threadpool(show.record_of, desk, given)
     desk.wake()
-    return JSONResponse({"says": list(told)})
+    return Told({"says": list(told)})
 
 
 async def _coupon(jobs: Jobs, _: Request, desk: Desk) -> Response:
     opened = await run_in_threadpool(show.coupon_of, desk, jobs)
-    return JSONResponse({"open": f"/job/{opened}/"})
+    return Told({"open": f"/job/{opened}/"})
 
 
 async def _drawing(request: Request, desk: Desk) -> Response:

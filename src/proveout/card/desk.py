@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, Literal
 
-from proveout.card.document import Conflict, Document, Gone, Step, revision_of
+from proveout.card.document import Conflict, Document, Gone, Step, is_there, revision_of
 from proveout.card.follow import followed, widened
 from proveout.card.proved import Proved
 from proveout.card.prover import News, Prover
@@ -108,6 +108,11 @@ class Desk:
         if self._due is not None:
             self._due.cancel()
         self._prover.close()
+
+    def rest(self) -> None:
+        """Let the process of the proofs go, where nobody watches and none runs; the next starts it anew."""
+        if not self._tell:
+            self._prover.rest()
 
     # --- windows
 
@@ -270,7 +275,7 @@ class Desk:
             return
         path = source.file.parent / named
         if self.shop is None or self.shop.path != path:
-            self.shop = Document(path) if path.is_file() else None
+            self.shop = Document(path) if is_there(path) else None
 
     def _take_up(self, texts: str, text: str, errors: tuple[InputError, ...]) -> None:
         if errors and f"{texts}-{stamps(None, errors)}" == self.now.revision and not self.now.gone:
@@ -347,7 +352,8 @@ class Desk:
         elif news.changed:  # it found other files than those that it was asked of
             self._set(stage="")
             self.wake()
-            self._prove_soon()
+            if self.now.job is not None:
+                self._prove_soon()
         elif news.of != self.now.revision:  # what was wrong then says nothing of what stands here now
             self._set(stage="")
         elif news.errors:

@@ -218,6 +218,14 @@ def revision_of(text: str) -> str:
     return hashlib.sha256(text.encode()).hexdigest()[:16]
 
 
+def is_there(path: Path) -> bool:
+    """Whether there is a file of that name; a name that none can have is none's."""
+    try:
+        return path.is_file()
+    except OSError:
+        return False
+
+
 def text_of(path: Path) -> str:
     """The text of a file, its line ends as they are.
 

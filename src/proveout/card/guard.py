@@ -40,7 +40,6 @@ NO_KEY: Final = (
     "This window was not opened by the card, or the card was started anew since. "
     "Use the window that is open, or run proveout card again and take the address that it prints.\n"
 )
-TOO_BIG: Final = f"This is over {MOST_BODY // 1_000_000} MB, more than the card takes.\n"
 
 
 class Guard:
@@ -84,7 +83,7 @@ class Guard:
             return PlainTextResponse(WRONG_ORIGIN, 403)
         length = headers.get("content-length", "0")
         if not _LENGTH.fullmatch(length) or int(length) > MOST_BODY:
-            return PlainTextResponse(TOO_BIG, 413)
+            return PlainTextResponse(TooBig().words, 413)
         return None
 
     def _entry(self, scope: Scope, headers: Headers) -> PlainTextResponse | RedirectResponse | None:
@@ -109,6 +108,10 @@ class Guard:
 
 class TooBig(Exception):
     """A body that goes on beyond its bound."""
+
+    def __init__(self, most: int = MOST_BODY) -> None:
+        self.words = f"This is over {most // 1_000_000} MB, more than the card takes.\n"
+        super().__init__(self.words)
 
 
 def _bounded(receive: Receive) -> Receive:

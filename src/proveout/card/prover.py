@@ -112,6 +112,12 @@ class Prover:
                 self._busy = False
                 self._ticket += 1  # what is still said of the old one is nobody's
 
+    def rest(self) -> None:
+        """End the process where it has nothing to do."""
+        with self._lock:
+            if not self._busy:
+                self._kill()
+
     def close(self) -> None:
         """End the process for good."""
         with self._lock:
@@ -201,35 +207,50 @@ def _load() -> None:
 
 
 def _answer(job: Path, ticket: int, of: str, pipe: Connection) -> News:
-    from proveout.card.proved import proved_of
-    from proveout.job.locate import located
-    from proveout.plan import make
-
     def say(stage: str) -> None:
         if pipe.poll():  # it is asked to stop, or something newer
             raise _Stopped
         pipe.send(News(ticket=ticket, stage=stage, share=STAGES.get(stage, 0.5)))
 
+    other = News(ticket=ticket, changed=True)
     try:
         say("reading the job")
-        text = text_of(job)
-        read = read_job_text(text, job)
-        if _revision(read, text) != of:
-            return News(ticket=ticket, changed=True)
-        made = make(read, say=say)
-        say("drawing")
-        proved = proved_of(made, text)
-        if _revision(read, text) != of:  # a drawing was saved anew meanwhile
-            return News(ticket=ticket, changed=True)
-        return News(ticket=ticket, proved=proved)
+        read = _read(job, of)
+        if read is None:
+            return other
+        found = _proved(*read, say, ticket)
+        return found if _revision(*read) == of else other  # a drawing may have been saved anew meanwhile
     except (_Stopped, BrokenPipeError):
         return News(ticket=ticket, stopped=True)
+    except InputError:  # a file that is gone by now
+        return other
+    except Exception as error:  # the page must say so, and go on
+        return News(ticket=ticket, failed=f"The proof failed: {type(error).__name__}: {error}")
+
+
+def _read(job: Path, of: str) -> tuple[Job, str] | None:
+    """The job and its text, where they are what the proof was asked of; that was read without a fault."""
+    try:
+        text = text_of(job)
+        read = read_job_text(text, job)
+        return (read, text) if _revision(read, text) == of else None
+    except InputError:
+        return None
+
+
+def _proved(job: Job, text: str, say: Callable[[str], None], ticket: int) -> News:
+    from proveout.card.proved import proved_of
+    from proveout.job.locate import located
+    from proveout.plan import make
+
+    try:
+        made = make(job, say=say)
+        say("drawing")
+        return News(ticket=ticket, proved=proved_of(made, text))
     except InputErrors as errors:
         return News(ticket=ticket, errors=located(errors.errors))
     except InputError as error:
         return News(ticket=ticket, errors=located([error]))
-    except Exception as error:  # the page must say so, and go on
-        return News(ticket=ticket, failed=f"The proof failed: {type(error).__name__}: {error}")
 
 
 def _revision(job: Job, text: str) -> str:
