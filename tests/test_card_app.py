@@ -247,7 +247,13 @@ def test_files_outside_the_jobs_folder_are_not_named_from_the_page(card: Card) -
 def test_the_shop_file_is_edited_on_the_same_page(card: Card) -> None:
     card.look()
     assert card.edit(set_to("plate", "cut_allowance", value="0.9 mm"), file="shop").status_code == 200
-    assert '"0.9 mm"' in (card.desk.job.path.parent / "shop.toml").read_text()
+    shop = card.desk.job.path.parent / "shop.toml"
+    assert '"0.9 mm"' in shop.read_text()
+    assert card.edit(set_to("safe_above", value="14 mm"), says="job").status_code == 200
+    assert [card.post("undo").json()["says"] for _ in range(2)] == ["job", "a change"]
+    assert '"0.9 mm"' not in shop.read_text()
+    assert [card.post("redo").json()["says"] for _ in range(2)] == ["a change", "job"]
+    assert '"0.9 mm"' in shop.read_text()
 
 
 # --- what may go wrong around it

@@ -127,3 +127,35 @@ def test_a_body_that_never_says_how_big_it_is_is_read_up_to_the_bound(
 def test_no_sockets_are_spoken(guarded: Guard, client: TestClient) -> None:
     with pytest.raises(RuntimeError, match="HTTP only"), client.websocket_connect("/"):
         pass
+
+
+def test_what_other_programs_at_this_host_have_stored_keeps_nobody_out(
+    client: TestClient, guarded: Guard
+) -> None:
+    """Cookies are of a host, not of a port: some hold what the standard does not allow."""
+    let_in(client, guarded)
+    ours = "; ".join(f"{name}={value}" for name, value in client.cookies.items())
+    for other in ('seen={"a": 1, "b": [2]}', "odd", "=", "a b=c", "\xe9=\xfc"):
+        answer = client.get("/", headers=[(b"cookie", f"{other}; {ours}".encode("latin-1"))])
+        assert answer.status_code == 200, other
+
+
+def test_the_key_sends_nobody_to_another_host(client: TestClient, guarded: Guard) -> None:
+    answer = client.get(f"http://{HOST}//elsewhere.example/?{KEY}={guarded.fresh_key()}")
+    assert answer.headers["location"] == "/elsewhere.example/"
+
+
+def test_looking_at_the_address_without_opening_it_does_not_use_it_up(
+    client: TestClient, guarded: Guard
+) -> None:
+    key = guarded.fresh_key()
+    assert client.head(f"/?{KEY}={key}").status_code == 403
+    assert client.get(f"/?{KEY}={key}").status_code == 303
+
+
+def test_a_length_that_no_number_holds_is_refused(client: TestClient, guarded: Guard) -> None:
+    let_in(client, guarded)
+    for length in ("9" * 5000, "+5", "1e3", "\u0661".encode().decode("latin-1")):
+        headers = {**ORIGIN, "content-length": length}
+        sent = [(name.encode(), value.encode("latin-1")) for name, value in headers.items()]
+        assert client.post("/", content=b"x", headers=sent).status_code == 413

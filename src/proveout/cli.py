@@ -406,7 +406,8 @@ def _faster(args: argparse.Namespace) -> int:
 def _card(args: argparse.Namespace) -> int:
     from proveout.card.serve import serve
 
-    serve(args.job, host=args.host, port=args.port, browse=not args.no_browser)
+    with _tidy_interrupts():  # what it is ended by
+        serve(args.job, host=args.host, port=args.port, browse=not args.no_browser)
     return READY
 
 

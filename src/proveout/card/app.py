@@ -5,6 +5,7 @@ import io
 import json
 import zipfile
 from collections.abc import AsyncIterator, Awaitable, Callable, Mapping
+from contextlib import suppress
 from functools import partial
 from pathlib import Path
 from typing import Any, Final, Literal
@@ -26,7 +27,7 @@ from starlette.staticfiles import StaticFiles
 from proveout.card import show
 from proveout.card.answers import edits_of, error_records
 from proveout.card.desk import Desk, Refused, Which
-from proveout.card.guard import TOO_BIG, TooBig
+from proveout.card.guard import TooBig
 from proveout.card.pages import page
 from proveout.card.shelf_of_jobs import EXAMPLES, Jobs
 from proveout.finding import InputError, InputErrors
@@ -82,6 +83,14 @@ def card_app(jobs: Jobs) -> Starlette:
 # --- what every answer shares
 
 
+class Told(JSONResponse):
+    """An answer in JSON; what can't be written, as in the names of some files, is a question mark."""
+
+    def render(self, content: object) -> bytes:
+        """The body."""
+        return json.dumps(content, ensure_ascii=False, allow_nan=False).encode("utf-8", "replace")
+
+
 def _of(jobs: Jobs, answer: Answer) -> Callable[[Request], Awaitable[Response]]:
     """An answer about one job; jobs that nobody has opened are not there."""
 
@@ -103,7 +112,7 @@ def _not_there(request: Request, _: Exception | None) -> Response:
 
 def _told(_: Request, error: Exception) -> Response:
     errors = error.errors if isinstance(error, InputErrors) else (error,)
-    return JSONResponse({"errors": [_plain_error(one) for one in errors]}, 422)
+    return Told({"errors": [_plain_error(one) for one in errors]}, 422)
 
 
 def _plain_error(error: Exception) -> dict[str, object]:
@@ -123,11 +132,11 @@ def _failed(_: Request, error: Exception) -> Response:
         f"The card failed at this ({type(error).__name__}: {str(error)[:200]}). What was saved is in the "
         "file. The terminal that it runs in says more."
     )
-    return JSONResponse({"errors": [{"file": "", "field": "", "line": None, "text": text}]}, 500)
+    return Told({"errors": [{"file": "", "field": "", "line": None, "text": text}]}, 500)
 
 
-def _too_big(_: Request, __: Exception) -> Response:
-    return PlainTextResponse(TOO_BIG, 413)
+def _too_big(_: Request, error: Exception) -> Response:
+    return PlainTextResponse(error.words if isinstance(error, TooBig) else str(error), 413)
 
 
 def _units(request: Request, desk: Desk) -> System:
@@ -142,6 +151,7 @@ async def _json(request: Request) -> dict[str, Any]:
     body = await _body(request, MOST_JSON)
     try:
         given = json.loads(body)
+        json.dumps(given, ensure_ascii=False).encode()  # half a character is text that nothing can hold
     except (ValueError, RecursionError):
         raise InputError("The page sent something that is not JSON. Load it anew.") from None
     if not isinstance(given, dict):
@@ -154,7 +164,7 @@ async def _body(request: Request, most: int) -> bytes:
     async for chunk in request.stream():
         taken += chunk
         if len(taken) > most:
-            raise TooBig
+            raise TooBig(most)
     return bytes(taken)
 
 
@@ -168,7 +178,7 @@ def _refused(desk: Desk, refused: Refused) -> Response:
         "errors": error_records(refused.errors, desk.job.path, shop),
         "conflict": refused.conflict,
     }
-    return JSONResponse(told, 409 if refused.conflict else 422)
+    return Told(told, 409 if refused.conflict else 422)
 
 
 def _text(given: Mapping[str, Any], name: str, most: int = 300) -> str:
@@ -206,7 +216,7 @@ async def _new(jobs: Jobs, request: Request) -> Response:
         else:
             return _not_there(request, None)
     opened = await run_in_threadpool(begin)
-    return JSONResponse({"open": f"/job/{opened}/"})
+    return Told({"open": f"/job/{opened}/"})
 
 
 # --- what a job's page shows
@@ -220,11 +230,11 @@ async def _card(request: Request, desk: Desk) -> Response:
 
 
 async def _forms(request: Request, desk: Desk) -> Response:
-    return JSONResponse(await run_in_threadpool(show.forms, desk))
+    return Told(await run_in_threadpool(show.forms, desk))
 
 
 async def _numbers(request: Request, desk: Desk) -> Response:
-    return JSONResponse(await run_in_threadpool(show.numbers, desk, _units(request, desk)))
+    return Told(await run_in_threadpool(show.numbers, desk, _units(request, desk)))
 
 
 async def _why(request: Request, desk: Desk) -> Response:
@@ -235,7 +245,7 @@ async def _why(request: Request, desk: Desk) -> Response:
 
 async def _plan(request: Request, desk: Desk) -> Response:
     """The plan; null until there is one."""
-    return JSONResponse(await run_in_threadpool(show.plan, desk))
+    return Told(await run_in_threadpool(show.plan, desk))
 
 
 async def _scene(_: Request, desk: Desk) -> Response:
@@ -247,30 +257,35 @@ async def _scene(_: Request, desk: Desk) -> Response:
 
 async def _proof(request: Request, desk: Desk) -> Response:
     told = show.proof(desk)
-    return JSONResponse(told) if told is not None else PlainTextResponse("There is no proof yet.\n", 404)
+    return Told(told) if told is not None else PlainTextResponse("There is no proof yet.\n", 404)
 
 
 async def _events(request: Request, desk: Desk) -> Response:
     """A stream of what is new, until the window closes."""
-    loop = asyncio.get_running_loop()
-    waiting: asyncio.Queue[dict[str, object]] = asyncio.Queue()
+    loop, fresh = asyncio.get_running_loop(), asyncio.Event()
+    latest: dict[str, object] = {}  # the latest says all, and a window that is slow hears only that
+
+    def take(news: dict[str, object]) -> None:
+        nonlocal latest
+        latest = latest if "ended" in latest else news
+        fresh.set()
 
     def tell(news: dict[str, object]) -> None:
-        loop.call_soon_threadsafe(waiting.put_nowait, news)
+        with suppress(RuntimeError):  # the loop has ended, and every window with it
+            loop.call_soon_threadsafe(take, news)
 
     async def told() -> AsyncIterator[str]:
         desk.subscribe(tell)
         try:
-            while True:
+            while "ended" not in latest:
                 try:
-                    news = await asyncio.wait_for(waiting.get(), HEART)
-                    while not waiting.empty() and "ended" not in news:  # the latest says all
-                        news = waiting.get_nowait()
-                    if "ended" in news:
-                        return
-                    yield f"data: {json.dumps(news)}\n\n"
+                    await asyncio.wait_for(fresh.wait(), HEART)
                 except TimeoutError:
                     yield ": still here\n\n"
+                    continue
+                fresh.clear()
+                if "ended" not in latest:
+                    yield f"data: {json.dumps(latest)}\n\n"
         finally:
             desk.unsubscribe(tell)
 
@@ -286,28 +301,27 @@ async def _edit(request: Request, desk: Desk) -> Response:
     told = await run_in_threadpool(
         desk.edit, _which(given), edits, _text(given, "seen"), _text(given, "says"), _text(given, "of")
     )
-    return _refused(desk, told) if isinstance(told, Refused) else JSONResponse({"revision": told})
+    return _refused(desk, told) if isinstance(told, Refused) else Told({"revision": told})
 
 
 async def _back(way: Literal["undo", "redo"], request: Request, desk: Desk) -> Response:
-    told = await run_in_threadpool(desk.back, _which(await _json(request)), way)
-    return _refused(desk, told) if isinstance(told, Refused) else JSONResponse({"says": told})
+    told = await run_in_threadpool(desk.back, way)
+    return _refused(desk, told) if isinstance(told, Refused) else Told({"says": told})
 
 
 async def _prove(_: Request, desk: Desk) -> Response:
     await run_in_threadpool(desk.prove)
-    return JSONResponse({})
+    return Told({})
 
 
 async def _stop(_: Request, desk: Desk) -> Response:
     await run_in_threadpool(desk.stop)
-    return JSONResponse({})
+    return Told({})
 
 
 async def _write_again(request: Request, desk: Desk) -> Response:
-    await run_in_threadpool(desk.job.write_again)
-    desk.wake()
-    return JSONResponse({})
+    await run_in_threadpool(desk.write_again)
+    return Told({})
 
 
 # --- the pack, and after the cut
@@ -319,7 +333,8 @@ async def _zip(_: Request, desk: Desk) -> Response:
         return PlainTextResponse("The proof of what stands in the job has not ended yet.\n", 409)
     name = show.pack_name(now.job)
     headers = {"content-disposition": f'attachment; filename="{name}.zip"'}
-    return Response(_zipped(now.proved.pack, name), media_type="application/zip", headers=headers)
+    archive = await run_in_threadpool(_zipped, now.proved.pack, name)
+    return Response(archive, media_type="application/zip", headers=headers)
 
 
 def _zipped(files: Mapping[str, bytes], folder: str) -> bytes:
@@ -360,7 +375,7 @@ async def _pack_file(request: Request, desk: Desk) -> Response:
 
 
 async def _write_pack(_: Request, desk: Desk) -> Response:
-    return JSONResponse({"says": await run_in_threadpool(show.write_pack_of, desk)})
+    return Told({"says": await run_in_threadpool(show.write_pack_of, desk)})
 
 
 async def _after(_: Request, desk: Desk) -> Response:
@@ -371,12 +386,12 @@ async def _record(request: Request, desk: Desk) -> Response:
     given = await _json(request)
     told = await run_in_threadpool(show.record_of, desk, given)
     desk.wake()
-    return JSONResponse({"says": list(told)})
+    return Told({"says": list(told)})
 
 
 async def _coupon(jobs: Jobs, _: Request, desk: Desk) -> Response:
     opened = await run_in_threadpool(show.coupon_of, desk, jobs)
-    return JSONResponse({"open": f"/job/{opened}/"})
+    return Told({"open": f"/job/{opened}/"})
 
 
 async def _drawing(request: Request, desk: Desk) -> Response:

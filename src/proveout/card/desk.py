@@ -4,20 +4,22 @@ One thread reckons what the files say, whenever they change; the latest text win
 proves. Windows are told that something is new and fetch what they show.
 """
 
+import os
 import threading
+import traceback
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, Literal
 
-from proveout.card.document import Conflict, Document, Gone, Step
+from proveout.card.document import Conflict, Document, Gone, Step, is_there, revision_of
 from proveout.card.follow import followed, widened
 from proveout.card.proved import Proved
 from proveout.card.prover import News, Prover
+from proveout.card.stamps import stamps
 from proveout.figure import Figure
 from proveout.finding import Edit, InputError, InputErrors, Place
-from proveout.job.lines import spelled
+from proveout.job.lines import Keys, spelled
 from proveout.job.locate import located
 from proveout.job.read import read_job_text, read_shop_text
 from proveout.job.records import Job
@@ -84,12 +86,14 @@ class Desk:
         self.shop: Document | None = None
         self.now = Now()
         self._tell: set[Tell] = set()
+        self._changing = threading.RLock()  # of what is known
+        self._did: list[Which] = []  # of which file each change was that can be taken back
+        self._took: list[Which] = []
         self._wake = threading.Condition()
         self._dirty = True
         self._ends = False
         self._prover = Prover(path, self._news)
         self._due: threading.Timer | None = None
-        self._asked: dict[int, str] = {}  # revisions by the prover's tickets
         self._thread = threading.Thread(target=self._run, daemon=True, name=f"desk {path.name}")
 
     def open(self) -> None:
@@ -106,6 +110,11 @@ class Desk:
         if self._due is not None:
             self._due.cancel()
         self._prover.close()
+
+    def rest(self) -> None:
+        """Let the process of the proofs go, where nobody watches and none runs; the next starts it anew."""
+        if not self._tell:
+            self._prover.rest()
 
     # --- windows
 
@@ -133,7 +142,8 @@ class Desk:
         )
 
     def _set(self, **changes: Any) -> None:
-        self.now = replace(self.now, **changes)
+        with self._changing:  # reckoning and proof both have news: neither may lose the other's
+            self.now = replace(self.now, **changes)
         for tell in tuple(self._tell):
             self._told(tell)
 
@@ -168,8 +178,13 @@ class Desk:
             new = self._new_faults(which, before, after)
             if new:
                 return Refused(errors=new)
-            if after != before:
-                document.save(before, Step(says=says, before=before, after=after, of=of))
+            step = Step(says=says, before=before, after=after, of=of)
+            # Its own revision, not the file's: what an editor writes meanwhile this window has not seen.
+            deep = document.depth()
+            saved = document.save(before, step) if after != before else revision_of(before)
+            if document.depth() > deep:  # typing on in one box is one step
+                self._did.append(which)
+            self._took.clear()
         except Conflict as conflict:
             self.wake()
             return Refused(conflict=str(conflict))
@@ -178,19 +193,42 @@ class Desk:
         except InputError as error:
             return Refused(errors=(error,))
         self.wake()
-        return document.read()[1]
+        return saved
 
-    def back(self, which: Which, way: Literal["undo", "redo"]) -> Refused | str:
-        """Take the last change back, or make it again; its words."""
+    def back(self, way: Literal["undo", "redo"]) -> Refused | str:
+        """Take the last change of either file back, or make it again; its words."""
+        taken, given = (self._did, self._took) if way == "undo" else (self._took, self._did)
+        which: Which = taken[-1] if taken else "job"
         try:
             document = self.document(which)
             says = document.undo() if way == "undo" else document.redo()
+            if taken:
+                given.append(taken.pop())
         except Conflict as conflict:
             return Refused(conflict=str(conflict))
         except InputError as error:
             return Refused(errors=(error,))
         self.wake()
         return says
+
+    def steps(self) -> tuple[str, str]:
+        """What undo and redo would take back and make again; empty where nothing."""
+        ends = []
+        for place, stack in enumerate((self._did, self._took)):
+            document = self.shop if stack and stack[-1] == "shop" else self.job
+            ends.append(document.steps()[place] if document is not None else "")
+        return ends[0], ends[1]
+
+    def write_again(self) -> None:
+        """Write what was read last where a file was taken away.
+
+        Raises:
+            InputError: nothing was read of it, or it can't be written
+        """
+        self.job.write_again()
+        if self.shop is not None:
+            self.shop.write_again()
+        self.wake()
 
     def _new_faults(self, which: Which, before: str, after: str) -> tuple[InputError, ...]:
         path = self.document(which).path
@@ -206,13 +244,23 @@ class Desk:
             self._wake.notify_all()
 
     def _run(self) -> None:
-        self._prover.warm()
+        self._guarded(self._prover.warm)
         while not self._ends:
-            self._look()
+            self._guarded(self._look)
             with self._wake:
                 if not self._dirty:
                     self._wake.wait(LOOK)
                 self._dirty = False
+
+    def _guarded(self, work: Callable[[], None]) -> None:
+        """Work whose failure is told on the page: this thread must go on, or the page stands still."""
+        try:
+            work()
+        except Exception as error:  # what should never happen
+            told = _never(error)
+            if told.text not in [one.text for one in self.now.errors]:
+                traceback.print_exc()
+            self._set(errors=(told,), revision="", draft=None)
 
     def _look(self) -> None:
         """Take up the files as they are now, where they are other than before."""
@@ -222,25 +270,21 @@ class Desk:
             self._find_shop(source)
             shop = self.shop.read()[1] if self.shop is not None else ""
         except Gone as gone:
-            if gone.text != self.now.gone:
-                self._set(gone=gone.text, stage="")
+            self._say_gone(gone)
             return
         except InputError as error:
-            shop, source = "", None
-            self._take_up(f"{revision}", text, (error,))
+            self._take_up(revision, text, (error,))
             return
-        whole = f"{revision}-{shop}-{self._book_stamp()}"
-        if whole != self.now.revision or self.now.gone:
-            self._take_up(whole, text, ())
+        texts = f"{revision}-{shop}"
+        now = self.now
+        if f"{texts}-{stamps(now.job, now.errors)}" != now.revision or now.gone:
+            self._take_up(texts, text, ())
 
-    def _book_stamp(self) -> str:
-        """When the shop book was last written to: what it teaches changes sizes."""
-        job = self.now.job
-        if job is None:
-            return ""
-        with suppress(OSError):
-            return str(job.shop.book.stat().st_mtime_ns)
-        return ""
+    def _say_gone(self, gone: Gone) -> None:
+        named = gone.place.file if gone.place else self.job.path
+        text = gone.text if named == self.job.path else f"{named.name}, which it names: {gone.text}"
+        if text != self.now.gone:
+            self._set(gone=text, stage="")
 
     def _find_shop(self, source: Source) -> None:
         named = source.values.get("shop")
@@ -249,15 +293,16 @@ class Desk:
             return
         path = source.file.parent / named
         if self.shop is None or self.shop.path != path:
-            self.shop = Document(path) if path.is_file() else None
+            self.shop = Document(path) if is_there(path) else None
 
-    def _take_up(self, revision: str, text: str, errors: tuple[InputError, ...]) -> None:
-        if revision == self.now.revision and errors and not self.now.gone:
+    def _take_up(self, texts: str, text: str, errors: tuple[InputError, ...]) -> None:
+        if errors and f"{texts}-{stamps(None, errors)}" == self.now.revision and not self.now.gone:
             return
         if self._due is not None:
             self._due.cancel()
         before = self.now.draft
         job, errors = (None, errors) if errors else _read(text, self.job.path)
+        revision = f"{texts}-{stamps(job, errors)}"
         if job is None:
             self._set(
                 revision=revision, job=None, reckoned=None, draft=None, errors=errors, gone="", failed=""
@@ -273,15 +318,20 @@ class Desk:
         # The page is there before the libraries that reckon are: they take a second to load.
         from proveout.reckon import reckon
 
+        known = None  # nothing of the text before stands beside an error of this one
         try:
-            self._set(reckoned=reckon(job))
+            known = reckon(job)
+            self._set(reckoned=known)
             from proveout.draft import draft
 
             self._set(draft=draft(job, before=before))
         except InputErrors as errors:
-            self._set(errors=located(errors.errors))
+            self._set(errors=located(errors.errors), reckoned=known)
         except InputError as error:
-            self._set(errors=located([error]))
+            self._set(errors=located([error]), reckoned=known)
+        except Exception as error:  # what should never happen: said of this text, and not tried again
+            traceback.print_exc()
+            self._set(errors=(_never(error),), reckoned=known)
 
     # --- the proof
 
@@ -296,12 +346,14 @@ class Desk:
         """Begin the proof of what stands in the files."""
         if self._due is not None:
             self._due.cancel()
-        revision = self.now.revision
         if self._ends:
             return
-        ticket = self._prover.ask()
-        self._asked = {ticket: revision}
         self._set(stage="beginning", share=0.0, failed="")
+        try:
+            self._prover.ask(self.now.revision)
+        except Exception as error:  # no process to be had: the page must say so
+            traceback.print_exc()
+            self._set(stage="", failed=f"The proof can't be begun: {type(error).__name__}: {error}")
 
     def stop(self) -> None:
         """Stop the proof that runs, or is about to."""
@@ -311,11 +363,17 @@ class Desk:
         self._set(stage="", share=0.0, failed="The proof was stopped. What is shown below it is of before.")
 
     def _news(self, news: News) -> None:
-        revision = self._asked.get(news.ticket, "")
         if news.stage:
             self._set(stage=news.stage, share=max(news.share, self.now.share if news.share else 0.0))
         elif news.proved is not None:
-            self._set(proved=news.proved, proved_of=revision, stage="", share=1.0, failed="")
+            self._set(proved=news.proved, proved_of=news.of, stage="", share=1.0, failed="")
+        elif news.changed:  # it found other files than those that it was asked of
+            self._set(stage="")
+            self.wake()
+            if self.now.job is not None:
+                self._prove_soon()
+        elif news.of != self.now.revision:  # what was wrong then says nothing of what stands here now
+            self._set(stage="")
         elif news.errors:
             self._set(errors=news.errors, stage="", failed="")
         else:
@@ -328,11 +386,11 @@ def _refuse_outside(edits: Sequence[Edit], file: Path) -> None:
     Raises:
         InputError: an edit that names one elsewhere
     """
-    folder = file.parent.resolve()
+    folder = Path(os.path.realpath(file.parent))
     for field, named in _files_named(edits):
         if not isinstance(named, str) or "\0" in named:
             continue  # told of by whoever reads the field
-        if not (folder / named).resolve().is_relative_to(folder):
+        if not Path(os.path.realpath(folder / named)).is_relative_to(folder):
             raise InputError(
                 f'"{printable(named)}" lies outside the job\'s folder, and the page names files within it '
                 "only. Copy the file there; or write the path into the job file with an editor.",
@@ -343,10 +401,26 @@ def _refuse_outside(edits: Sequence[Edit], file: Path) -> None:
 def _files_named(edits: Sequence[Edit]) -> Iterator[tuple[str, object]]:
     """The fields that name files, and the names that edits give them."""
     for edit in edits:
-        if edit.what == "set" and edit.keys[-1] in FILES:
-            yield spelled(edit.keys), edit.value
-        elif edit.what == "add" and isinstance(edit.value, dict):
-            yield from ((spelled((*edit.keys, name)), edit.value[name]) for name in FILES & edit.value.keys())
+        yield from _named_in(edit.keys, edit.value)
+
+
+def _named_in(keys: Keys, value: object) -> Iterator[tuple[str, object]]:
+    if isinstance(value, dict):
+        for name, each in value.items():
+            yield from _named_in((*keys, name), each)
+    elif isinstance(value, (list, tuple)):
+        for number, each in enumerate(value):
+            yield from _named_in((*keys, number), each)
+    elif FILES.intersection(map(str, keys)):
+        yield spelled(keys), value
+
+
+def _never(error: Exception) -> InputError:
+    """What should never happen, in words; the terminal says where."""
+    return InputError(
+        f"The card failed at this ({type(error).__name__}: {str(error)[:200]}). What was saved is in the "
+        "file: take the last change back, or change it otherwise. The terminal says more."
+    )
 
 
 def _read(text: str, path: Path) -> tuple[Job | None, tuple[InputError, ...]]:

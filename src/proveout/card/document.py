@@ -4,6 +4,7 @@ The file on the disk is the truth: it is read anew before each edit, so that wha
 has written meanwhile is edited, not overwritten.
 """
 
+import errno
 import hashlib
 import os
 import re
@@ -11,7 +12,7 @@ import threading
 import time
 import tomllib
 from collections import OrderedDict
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -23,6 +24,7 @@ from proveout.job.source import BIGGEST
 
 REMEMBERED: Final = 300  # texts that a window may still have before it
 STEPS: Final = 200  # that can be undone
+MOST_KEPT: Final = 20_000_000  # characters of them; the examples have 4,000 each
 LEFT_BEHIND: Final = 60.0  # s, after which a file that waits to be saved waits for nobody
 _WAITING = re.compile(r"\.proveout-card-[0-9a-f]{16}\.toml")
 
@@ -55,6 +57,7 @@ class Document:
         self._done: list[Step] = []
         self._undone: list[Step] = []
         self._last = ""
+        self._kept = 0  # characters of the texts
         _clear_waiting(path)
 
     def read(self) -> tuple[str, str]:
@@ -64,7 +67,7 @@ class Document:
             Gone: it isn't there, or can't be read
         """
         with self._lock:
-            text = _text(self.path)
+            text = text_of(self.path)
             self._last = text
             return text, self._remember(text)
 
@@ -106,6 +109,8 @@ class Document:
                 self._done[-1] = Step(says=step.says, before=last.before, after=step.after, of=step.of)
             else:
                 self._done = [*self._done, step][-STEPS:]
+                while len(self._done) > 1 and sum(len(one.after) for one in self._done) > MOST_KEPT:
+                    del self._done[0]
             self._undone.clear()
             return self._remember(step.after)
 
@@ -135,6 +140,11 @@ class Document:
             self._remember(step.after)
             return step.says
 
+    def depth(self) -> int:
+        """How many steps can be taken back."""
+        with self._lock:
+            return len(self._done)
+
     def steps(self) -> tuple[str, str]:
         """What undo and redo would take back and make again; empty where nothing."""
         with self._lock:
@@ -156,20 +166,24 @@ class Document:
             return self._remember(self._last)
 
     def _swap(self, before: str, after: str) -> None:
-        if _text(self.path) != before:
-            raise Conflict(
-                "The file was changed by something else meanwhile, so nothing was done. Look again: what "
-                "stands here now is what is in the file."
-            )
-        _write(self.path, after)
+        def still() -> None:
+            if text_of(self.path) != before:
+                raise Conflict(
+                    "The file was changed by something else meanwhile, so nothing was done. Look again: what "
+                    "stands here now is what is in the file."
+                )
+
+        _write(self.path, after, still)
         self._last = after
 
     def _remember(self, text: str) -> str:
-        revision = hashlib.sha256(text.encode()).hexdigest()[:16]
+        revision = revision_of(text)
+        if revision not in self._texts:
+            self._kept += len(text)
         self._texts[revision] = text
         self._texts.move_to_end(revision)
-        while len(self._texts) > REMEMBERED:
-            self._texts.popitem(last=False)
+        while len(self._texts) > REMEMBERED or (self._kept > MOST_KEPT and len(self._texts) > 1):
+            self._kept -= len(self._texts.popitem(last=False)[1])
         return revision
 
 
@@ -204,7 +218,25 @@ def _about(values: dict[str, object], edit: Edit) -> object:
     return found, None if edit.what == "add" else at
 
 
-def _text(path: Path) -> str:
+def revision_of(text: str) -> str:
+    """A short name of a text."""
+    return hashlib.sha256(text.encode()).hexdigest()[:16]
+
+
+def is_there(path: Path) -> bool:
+    """Whether there is a file of that name; a name that none can have is none's."""
+    try:
+        return path.is_file()
+    except OSError:
+        return False
+
+
+def text_of(path: Path) -> str:
+    """The text of a file, its line ends as they are.
+
+    Raises:
+        Gone: it isn't there, or can't be read
+    """
     try:
         with path.open("rb") as file:
             content = file.read(BIGGEST + 1)
@@ -220,24 +252,38 @@ def _text(path: Path) -> str:
         raise Gone(f"the file can't be read: {why}.", Place(file=path)) from None
 
 
-def _write(path: Path, text: str) -> None:
-    """The text under a name of its own, then in the file's place: at no moment is there half a file."""
+def _write(path: Path, text: str, still: Callable[[], None] = lambda: None) -> None:
+    """The text under a name of its own, then in the file's place: at no moment is there half a file.
+
+    Args:
+        still: asked at the last moment, when all is on the disk; what it raises leaves the file as it is
+    """
     real = path.resolve()
     waiting = real.parent / f".proveout-card-{os.urandom(8).hex()}.toml"
     try:
+        _refuse_locked(real)
         with waiting.open("xb") as file:
             file.write(text.encode())
             file.flush()
             os.fsync(file.fileno())
         with suppress(OSError):
             waiting.chmod(real.stat().st_mode & 0o777)
+        still()
         waiting.replace(real)
     except OSError as error:
-        with suppress(OSError):
-            waiting.unlink()
         raise InputError(
             f"the file can't be written: {error.strerror or error}. Nothing was changed.", Place(file=path)
         ) from None
+    finally:
+        with suppress(OSError):
+            waiting.unlink(missing_ok=True)
+
+
+def _refuse_locked(file: Path) -> None:
+    """Whoever locks a file means its text to stay, though the folder would take another in its place."""
+    with suppress(FileNotFoundError):
+        if not file.stat().st_mode & 0o222 or not os.access(file, os.W_OK):
+            raise PermissionError(errno.EACCES, "it is locked against writing; unlock it to change it here")
 
 
 def _clear_waiting(path: Path) -> None:

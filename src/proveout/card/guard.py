@@ -6,19 +6,21 @@ gives. Bodies are bounded before they are read.
 """
 
 import hmac
+import re
 import secrets
 from collections.abc import Collection
-from http.cookies import CookieError, SimpleCookie
 from typing import Final
 from urllib.parse import parse_qs
 
 from starlette.datastructures import Headers, MutableHeaders
+from starlette.requests import cookie_parser
 from starlette.responses import PlainTextResponse, RedirectResponse
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 KEY: Final = "key"  # of the opened address
 MOST_BODY: Final = 64_000_000  # bytes of an upload; the largest drawings have half
 SAFE: Final = ("GET", "HEAD")
+_LENGTH: Final = re.compile(r"[0-9]{1,12}")
 POLICY: Final = (
     "default-src 'self'; img-src 'self' data: blob:; object-src 'none'; base-uri 'none'; "
     "frame-ancestors 'none'; form-action 'self'"
@@ -38,7 +40,6 @@ NO_KEY: Final = (
     "This window was not opened by the card, or the card was started anew since. "
     "Use the window that is open, or run proveout card again and take the address that it prints.\n"
 )
-TOO_BIG: Final = f"This is over {MOST_BODY // 1_000_000} MB, more than the card takes.\n"
 
 
 class Guard:
@@ -81,8 +82,8 @@ class Guard:
         if headers.get("sec-fetch-site", "none") not in ("none", "same-origin") and changes:
             return PlainTextResponse(WRONG_ORIGIN, 403)
         length = headers.get("content-length", "0")
-        if not length.isascii() or not length.isdigit() or int(length) > MOST_BODY:
-            return PlainTextResponse(TOO_BIG, 413)
+        if not _LENGTH.fullmatch(length) or int(length) > MOST_BODY:
+            return PlainTextResponse(TooBig().words, 413)
         return None
 
     def _entry(self, scope: Scope, headers: Headers) -> PlainTextResponse | RedirectResponse | None:
@@ -92,21 +93,25 @@ class Guard:
         given = parse_qs(scope["query_string"].decode("latin-1")).get(KEY, [""])[0]
         if self._key is None or not hmac.compare_digest(given.encode(), self._key.encode()):
             return PlainTextResponse(NO_KEY, 403)
+        if scope["method"] != "GET":  # whoever only looks at the address does not use it up
+            return PlainTextResponse(NO_KEY, 403)
         self._key = None
-        answer = RedirectResponse(scope["path"], 303)
+        answer = RedirectResponse("/" + scope["path"].lstrip("/\\"), 303)  # two slashes name another host
         answer.set_cookie(self._cookie, self._session, httponly=True, samesite="lax", path="/")
         return answer
 
     def _has_session(self, headers: Headers) -> bool:
-        try:
-            cookie = SimpleCookie(headers.get("cookie", "")).get(self._cookie)
-        except CookieError:
-            return False
-        return cookie is not None and hmac.compare_digest(cookie.value.encode(), self._session.encode())
+        # Browsers send the cookies of every other program at this host along, whatever stands in them.
+        cookie = cookie_parser(headers.get("cookie", "")).get(self._cookie, "")
+        return hmac.compare_digest(cookie.encode("utf-8", "replace"), self._session.encode())
 
 
 class TooBig(Exception):
     """A body that goes on beyond its bound."""
+
+    def __init__(self, most: int = MOST_BODY) -> None:
+        self.words = f"This is over {most // 1_000_000} MB, more than the card takes.\n"
+        super().__init__(self.words)
 
 
 def _bounded(receive: Receive) -> Receive:

@@ -25,4 +25,5 @@ def _environment() -> Environment:
 
 def page(template: str, /, **values: Any) -> str:
     """A template's HTML."""
-    return _environment().get_template(template).render(**values)
+    text = _environment().get_template(template).render(**values)
+    return text.encode("utf-8", "replace").decode()  # the names of some files are no text

@@ -9,14 +9,18 @@ import signal
 import threading
 from collections.abc import Callable
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from multiprocessing.connection import Connection
 from multiprocessing.context import SpawnProcess
 from pathlib import Path
 from typing import Final
 
+from proveout.card.document import revision_of, text_of
 from proveout.card.proved import Proved
+from proveout.card.stamps import stamps
 from proveout.finding import InputError, InputErrors
+from proveout.job.read import read_job_text
+from proveout.job.records import Job
 
 STOP: Final = 0  # in place of a ticket
 PATIENCE: Final = 1.5  # s that a proof has to stop by itself
@@ -46,6 +50,8 @@ class News:
     share: float = 0.0  # done, 0 to 1
     proved: Proved | None = None
     errors: tuple[InputError, ...] = ()
+    of: str = ""  # what it was asked of
+    changed: bool = False  # the files are no longer those that it was asked of
     failed: str = ""  # something that should never happen, in words
     stopped: bool = False
 
@@ -58,6 +64,7 @@ class Prover:
         self._tell = tell
         self._lock = threading.RLock()
         self._ticket = 0
+        self._of = ""
         self._process: SpawnProcess | None = None
         self._pipe: Connection | None = None
         self._idle, self._loaded = threading.Event(), threading.Event()
@@ -70,17 +77,32 @@ class Prover:
             if not self._closed and (self._process is None or not self._process.is_alive()):
                 self._start()
 
-    def ask(self) -> int:
-        """Prove the job as its files stand now; the ticket that news of it will have."""
+    def ask(self, of: str) -> None:
+        """Prove the job as its files stand now.
+
+        Args:
+            of: their revision; a proof of files that have another is none
+        Raises:
+            OSError: no process can be started
+        """
         with self._lock:
+            if self._closed:
+                return
             self._end_running()
-            self.warm()
             self._ticket += 1
-            self._busy = True
-            assert self._pipe is not None
             self._idle.clear()
-            self._pipe.send(self._ticket)
-            return self._ticket
+            self._of = of
+            try:
+                self._send(of)
+            except OSError:  # it has ended by itself since the last question
+                self._kill()
+                self._send(of)
+
+    def _send(self, of: str) -> None:
+        self.warm()
+        self._busy = True
+        assert self._pipe is not None
+        self._pipe.send((self._ticket, of))
 
     def stop(self) -> None:
         """End the proof that is running."""
@@ -90,6 +112,12 @@ class Prover:
                 self._busy = False
                 self._ticket += 1  # what is still said of the old one is nobody's
 
+    def rest(self) -> None:
+        """End the process where it has nothing to do."""
+        with self._lock:
+            if not self._busy:
+                self._kill()
+
     def close(self) -> None:
         """End the process for good."""
         with self._lock:
@@ -97,11 +125,12 @@ class Prover:
             self._kill()
 
     def _end_running(self) -> None:
-        if not self._busy or self._pipe is None or not self._loaded.is_set():
-            return  # one that still loads takes the latest question only
+        if not self._busy or self._pipe is None:
+            return
         with suppress(OSError):
-            self._pipe.send(STOP)
-        if not self._idle.wait(PATIENCE):
+            self._pipe.send((STOP, ""))
+        # One that still loads takes the latest question only.
+        if self._loaded.is_set() and not self._idle.wait(PATIENCE):
             self._kill()
         self._busy = False
 
@@ -132,8 +161,8 @@ class Prover:
             except (EOFError, OSError):
                 break
             loaded.set()
-            ends = bool(news.proved or news.errors or news.failed or news.stopped)
-            if ends:
+            ends = bool(news.proved or news.errors or news.failed or news.stopped or news.changed)
+            if ends and news.ticket == self._ticket:  # an end of an older question says nothing of this one
                 idle.set()
             if news.ticket and news.ticket == self._ticket and not news.stopped:
                 if ends:
@@ -144,7 +173,9 @@ class Prover:
         pipe.close()
         if self._busy and pipe is self._pipe and not self._closed:
             self._busy = False
-            self._tell(News(ticket=self._ticket, failed="The proof ended by itself. Start it again."))
+            self._tell(
+                News(ticket=self._ticket, of=self._of, failed="The proof ended by itself. Start it again.")
+            )
 
 
 class _Stopped(Exception):
@@ -159,10 +190,11 @@ def _work(job: str, pipe: Connection) -> None:
         pipe.send(News(ticket=STOP))
     while True:
         try:
-            ticket = pipe.recv()
+            ticket, of = pipe.recv()
             while pipe.poll():  # only the latest question is worth an answer
-                ticket = pipe.recv()
-            pipe.send(_answer(Path(job), ticket, pipe) if ticket else News(ticket=STOP, stopped=True))
+                ticket, of = pipe.recv()
+            if ticket != STOP:
+                pipe.send(replace(_answer(Path(job), ticket, of, pipe), of=of))
         except (EOFError, OSError):
             return
 
@@ -174,28 +206,53 @@ def _load() -> None:
     import proveout.plan  # noqa: F401
 
 
-def _answer(job: Path, ticket: int, pipe: Connection) -> News:
-    from proveout.card.proved import proved_of
-    from proveout.job.locate import located
-    from proveout.job.read import read_job
-    from proveout.plan import make
-
+def _answer(job: Path, ticket: int, of: str, pipe: Connection) -> News:
     def say(stage: str) -> None:
         if pipe.poll():  # it is asked to stop, or something newer
             raise _Stopped
         pipe.send(News(ticket=ticket, stage=stage, share=STAGES.get(stage, 0.5)))
 
+    other = News(ticket=ticket, changed=True)
     try:
         say("reading the job")
-        text = job.read_text("utf-8")
-        made = make(read_job(job), say=say)
-        say("drawing")
-        return News(ticket=ticket, proved=proved_of(made, text))
+        read = _read(job, of)
+        if read is None:
+            return other
+        found = _proved(*read, say, ticket)
+        return found if _revision(*read) == of else other  # a drawing may have been saved anew meanwhile
     except (_Stopped, BrokenPipeError):
         return News(ticket=ticket, stopped=True)
+    except InputError:  # a file that is gone by now
+        return other
+    except Exception as error:  # the page must say so, and go on
+        return News(ticket=ticket, failed=f"The proof failed: {type(error).__name__}: {error}")
+
+
+def _read(job: Path, of: str) -> tuple[Job, str] | None:
+    """The job and its text, where they are what the proof was asked of; that was read without a fault."""
+    try:
+        text = text_of(job)
+        read = read_job_text(text, job)
+        return (read, text) if _revision(read, text) == of else None
+    except InputError:
+        return None
+
+
+def _proved(job: Job, text: str, say: Callable[[str], None], ticket: int) -> News:
+    from proveout.card.proved import proved_of
+    from proveout.job.locate import located
+    from proveout.plan import make
+
+    try:
+        made = make(job, say=say)
+        say("drawing")
+        return News(ticket=ticket, proved=proved_of(made, text))
     except InputErrors as errors:
         return News(ticket=ticket, errors=located(errors.errors))
     except InputError as error:
         return News(ticket=ticket, errors=located([error]))
-    except Exception as error:  # the page must say so, and go on
-        return News(ticket=ticket, failed=f"The proof failed: {type(error).__name__}: {error}")
+
+
+def _revision(job: Job, text: str) -> str:
+    """Of the files that a job was read from, as `Desk` tells them apart."""
+    return f"{revision_of(text)}-{revision_of(text_of(job.shop.file))}-{stamps(job)}"

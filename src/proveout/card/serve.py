@@ -1,9 +1,11 @@
 """The card at work: a server on this machine alone, and the browser that is sent to it."""
 
+import os
 import socket
 import sys
 import threading
 import webbrowser
+from contextlib import suppress
 from pathlib import Path
 from typing import Final
 
@@ -14,8 +16,10 @@ from proveout.card.app import card_app
 from proveout.card.guard import KEY, Guard
 from proveout.card.shelf_of_jobs import Jobs
 from proveout.finding import InputError
+from proveout.quantity import printable
 
 LOOPBACK: Final = "127.0.0.1"
+HTTP: Final = 80
 USUAL_PORT: Final = 8765  # any that is free will do; the same again lets a bookmark live
 
 
@@ -30,7 +34,7 @@ def serve(job: Path | None, *, host: str = LOOPBACK, port: int | None = None, br
     Raises:
         InputError: no such job, or an address that can't be bound
     """
-    jobs = Jobs(job.resolve().parent.parent if job else Path.cwd())
+    jobs = Jobs(Path(os.path.realpath(job)).parent.parent if job else Path.cwd())
     opened = jobs.open(job) if job else ""
     bound = _bound(host, port)
     number = bound.getsockname()[1]
@@ -50,7 +54,8 @@ def serve(job: Path | None, *, host: str = LOOPBACK, port: int | None = None, br
         timeout_graceful_shutdown=1,
     )
     try:
-        _Server(config, jobs).run(sockets=[bound])
+        with suppress(KeyboardInterrupt):  # that is how it is ended
+            _Server(config, jobs).run(sockets=[bound])
     finally:
         jobs.close()
 
@@ -79,11 +84,12 @@ def _bound(host: str, port: int | None) -> socket.socket:
             found.bind((host, number))
             found.listen()  # before anybody is told of it: a browser may be quicker than the server
             return found
-        except OSError as error:
+        except (OSError, OverflowError, ValueError, TypeError) as error:  # names and numbers that are none
             found.close()
             if number == tries[-1]:
+                reason = getattr(error, "strerror", None) or error
                 raise InputError(
-                    f"The card can't be served at {host}, port {number}: {error.strerror or error}. "
+                    f"The card can't be served at {printable(host)}, port {number}: {reason}. "
                     "Name another with --port, or leave it out."
                 ) from None
     raise AssertionError("there is always a last try")
@@ -91,8 +97,9 @@ def _bound(host: str, port: int | None) -> socket.socket:
 
 def _hosts(host: str, port: int) -> set[str]:
     """The names under which the card answers."""
-    own = {f"127.0.0.1:{port}", f"localhost:{port}", f"[::1]:{port}"}
-    return own if host in (LOOPBACK, "::1", "localhost") else {*own, f"{_named(host)}:{port}"}
+    names = {LOOPBACK, "localhost", "[::1]", _named(host).lower()}
+    told = {f"{name}:{port}" for name in names}
+    return told | names if port == HTTP else told  # browsers leave the usual one out
 
 
 def _named(host: str) -> str:

@@ -13,23 +13,27 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from proveout.card.desk import Desk
+from proveout.card.document import is_there
 from proveout.finding import Edit, InputError, Place
 from proveout.job.kinds import Wrong, part_name
 from proveout.job.read import read_job, read_shop
 from proveout.job.rewrite import rewritten
+from proveout.job.source import BIGGEST, read_source
 from proveout.job.starter import starter_files
 from proveout.pack.folder import slug
-from proveout.quantity import System
+from proveout.quantity import System, printable
 
 if TYPE_CHECKING:
     from proveout.drawing.look import Look
 
 MOST_RECENT: Final = 12
+MOST_AWAKE: Final = 3  # jobs that keep a process for their proofs: each takes 100 MB and more
 EXAMPLES: Final = {
     "clamp-kit": "Eight knobs, four straps, two stop blocks from one sheet, in millimetres",
     "inch-knobs": "Knobs round quarter-inch bolts, in inches",
     "drawn-bracket": "A bracket from a DXF drawing",
 }
+LONGEST_NAME: Final = 100  # characters of a folder's; file systems take 255
 DRAWINGS: Final = (".dxf", ".svg")
 
 
@@ -50,6 +54,7 @@ class Jobs:
         self.root = root
         self._desks: dict[str, Desk] = {}
         self._lock = threading.RLock()
+        self._beginning = threading.Lock()  # one at a time: two may want one name, and drawings take memory
 
     def open(self, path: Path) -> str:
         """Put a job on the desk; its short name in addresses.
@@ -57,14 +62,16 @@ class Jobs:
         Raises:
             InputError: there is no such file
         """
-        path = path.resolve()
-        if not path.is_file():
+        path = Path(os.path.realpath(path))
+        if not is_there(path):
             raise InputError("there is no such file.", Place(file=path))
         with self._lock:
             found = id_of(path)
             if found not in self._desks:
                 desk = Desk(path)
                 desk.open()
+                for other in tuple(self._desks.values())[: -MOST_AWAKE + 1]:
+                    other.rest()
                 self._desks[found] = desk
             _remember(path)
             return found
@@ -73,7 +80,7 @@ class Jobs:
         """The job of a short name: one that is open, or was lately."""
         with self._lock:
             if job not in self._desks:
-                path = next((one for one in _recent_paths() if id_of(one) == job and one.is_file()), None)
+                path = next((one for one in _recent_paths() if id_of(one) == job and is_there(one)), None)
                 if path is None:
                     return None
                 self.open(path)
@@ -82,7 +89,7 @@ class Jobs:
     def recent(self) -> list[Recent]:
         """Jobs that were open lately, the latest first."""
         return [
-            Recent(id=id_of(one), name=_name_of(one), folder=str(one.parent), there=one.is_file())
+            Recent(id=id_of(one), name=_name_of(one), folder=str(one.parent), there=is_there(one))
             for one in _recent_paths()
         ]
 
@@ -129,14 +136,22 @@ class Jobs:
         Raises:
             InputError: it can't be read, or its unit is not settled
         """
-        from proveout.drawing.job_around import job_around
-
-        suffix = Path(name).suffix.lower()
+        suffix, stem = Path(name).suffix.lower(), slug(Path(name).stem)[:LONGEST_NAME] or "drawing"
+        name = printable(name)
         if suffix not in DRAWINGS:
             raise InputError(
                 f"{name} is neither a DXF nor an SVG drawing. Save it as one of them, and drop that."
             )
-        stem = slug(Path(name).stem) or "drawing"
+        with self._beginning:
+            job = self._around(stem, suffix, name, content, known, units)
+        return self.open(job)
+
+    def _around(
+        self, stem: str, suffix: str, name: str, content: bytes, known: str | None, units: System | None
+    ) -> Path:
+        """A drawing's job in a folder of its own, whole or not at all."""
+        from proveout.drawing.job_around import job_around
+
         folder = self._free_folder(stem)
         waiting = self.root / f".proveout-{os.urandom(8).hex()}"
         try:
@@ -147,6 +162,11 @@ class Jobs:
             found = _looked(waiting / f"{stem}{suffix}", name, known, units)
             job = waiting / "job.toml"
             text = job_around(found, shop, job=job, known=known, units=units)
+            if len(text.encode()) > BIGGEST:
+                raise InputError(
+                    f"{name} holds so many curves that the job around it is over {BIGGEST // 1000} kB, "
+                    "the most that is read. Split the drawing."
+                )
             job.write_text(text, encoding="utf-8", newline="\n")
             read_job(job)
             waiting.rename(folder)
@@ -156,10 +176,13 @@ class Jobs:
             ) from None
         finally:
             shutil.rmtree(waiting, ignore_errors=True)
-        return self.open(folder / "job.toml")
+        return folder / "job.toml"
 
     def _begin(self, name: str, files: dict[str, bytes]) -> Path:
-        folder = self._free_folder(slug(name))
+        with self._beginning:
+            return self._written(self._free_folder(slug(name)[:LONGEST_NAME]), files)
+
+    def _written(self, folder: Path, files: dict[str, bytes]) -> Path:
         try:
             folder.mkdir(parents=True)
             for file, content in files.items():
@@ -175,22 +198,21 @@ class Jobs:
         if not stem:
             raise InputError("Give the job a name with letters or digits in it.")
         names = (stem, *(f"{stem}-{number}" for number in range(2, 1000)))
-        return next(self.root / one for one in names if not os.path.lexists(self.root / one))
+        free = next((self.root / one for one in names if not os.path.lexists(self.root / one)), None)
+        if free is None:
+            raise InputError(f"There are a thousand jobs called {stem} already. Give this one another name.")
+        return free
 
 
 def id_of(path: Path) -> str:
     """A job's short name in addresses."""
-    return hashlib.sha256(str(path).encode()).hexdigest()[:10]
+    return hashlib.sha256(os.fsencode(path)).hexdigest()[:10]
 
 
 def examples_folder() -> Path:
     """Where the examples lie: in the installed package, or in the repository it is run from."""
     packaged = Path(__file__).parents[1] / "examples"
     return packaged if packaged.is_dir() else Path(__file__).parents[3] / "examples"
-
-
-def _unwritten(error: OSError, folder: Path) -> InputError:
-    return InputError(f"The job can't be written: {error.strerror or error}.", Place(file=folder))
 
 
 def _looked(file: Path, name: str, known: str | None, units: System | None) -> "Look":
@@ -250,10 +272,18 @@ def _state_file() -> Path:
 def _recent_paths() -> list[Path]:
     try:
         listed = json.loads(_state_file().read_text("utf-8"))
-    except (OSError, ValueError):
+    except (OSError, ValueError, RecursionError):
         return []
-    found = [one for one in listed if isinstance(one, str)] if isinstance(listed, list) else []
+    found = [one for one in listed if _is_path(one)] if isinstance(listed, list) else []
     return [Path(one) for one in found[:MOST_RECENT]]
+
+
+def _is_path(listed: object) -> bool:
+    """Whether a line of the list, which anybody may have written into, can be a file's name."""
+    try:
+        return isinstance(listed, str) and "\0" not in listed and bool(os.fsencode(listed))
+    except UnicodeEncodeError:
+        return False
 
 
 def _remember(path: Path) -> None:
@@ -268,10 +298,8 @@ def _remember(path: Path) -> None:
 
 
 def _name_of(path: Path) -> str:
-    import tomllib
-
-    with suppress(OSError, ValueError):
-        name = tomllib.loads(path.read_text("utf-8")).get("name")
+    with suppress(InputError):
+        name = read_source(path).values.get("name")
         if isinstance(name, str):
             return name[:100]
     return path.stem

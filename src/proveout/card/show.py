@@ -57,7 +57,7 @@ def card_page(desk: Desk, job: str, units: System) -> str:
         verdict=verdict(desk.now),
         cautions=CAUTIONS,
         first=FIRST,
-        steps=desk.job.steps(),
+        steps=desk.steps(),
     )
 
 
@@ -69,7 +69,7 @@ def forms(desk: Desk) -> dict[str, object]:
             asked.section: {"shape": asked.shape, "html": page("section.html", asked=asked)}
             for asked in _asked(desk)
         },
-        "steps": desk.job.steps(),
+        "steps": desk.steps(),
     }
 
 

@@ -53,7 +53,7 @@ async function saveNow({ file, edits, says, of, quiet }) {
 async function goBack(way) {
   await queue;
   try {
-    const { says } = await postJson(way, { file: "job" });
+    const { says } = await postJson(way, {});
     say(says ? `${way === "undo" ? "Taken back" : "Done again"}: ${says}.` : "There is nothing to take back.");
     await renewForms();
   } catch (refusal) {
