@@ -7,7 +7,10 @@ import subprocess
 import sys
 import threading
 from collections.abc import Iterator
+from contextlib import closing
+from http.client import HTTPConnection
 from pathlib import Path
+from urllib.parse import urlsplit
 
 import pytest
 
@@ -147,8 +150,12 @@ def test_the_card_is_ended_from_its_terminal_without_an_error(tmp_path: Path, st
         command, cwd=tmp_path, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
     ) as card:
         assert card.stdout is not None and card.stderr is not None
-        assert "The job card is at http://127.0.0.1:" in card.stdout.readline()
+        address = urlsplit(card.stdout.readline().split()[-1])
         card.stdout.readline()
+        with closing(HTTPConnection(address.netloc)) as browser:
+            browser.request("GET", f"/?{address.query}")
+            with browser.getresponse() as answer:
+                assert answer.status == 303  # it is at work
         assert not state.exists()  # nothing was opened
         card.send_signal(signal.SIGINT)
         said = card.stderr.read()

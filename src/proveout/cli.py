@@ -10,7 +10,7 @@ import os
 import signal
 import sys
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from types import FrameType
 from typing import Final, NoReturn
@@ -406,7 +406,7 @@ def _faster(args: argparse.Namespace) -> int:
 def _card(args: argparse.Namespace) -> int:
     from proveout.card.serve import serve
 
-    with _tidy_interrupts():  # what it is ended by
+    with _tidy_interrupts(), suppress(KeyboardInterrupt):  # that is how it is ended
         serve(args.job, host=args.host, port=args.port, browse=not args.no_browser)
     return READY
 

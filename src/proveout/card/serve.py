@@ -5,7 +5,6 @@ import socket
 import sys
 import threading
 import webbrowser
-from contextlib import suppress
 from pathlib import Path
 from typing import Final
 
@@ -54,8 +53,7 @@ def serve(job: Path | None, *, host: str = LOOPBACK, port: int | None = None, br
         timeout_graceful_shutdown=1,
     )
     try:
-        with suppress(KeyboardInterrupt):  # that is how it is ended
-            _Server(config, jobs).run(sockets=[bound])
+        _Server(config, jobs).run(sockets=[bound])
     finally:
         jobs.close()
 
