@@ -305,6 +305,9 @@ def test_the_proof_follows_and_its_pack_is_the_command_lines_own(card: Card, tmp
     assert "attachment" in answer.headers["content-disposition"]
     archive = zipfile.ZipFile(io.BytesIO(answer.content))
     assert archive.testzip() is None
+    assert sum(one.compress_size for one in archive.infolist()) < 0.7 * sum(
+        one.file_size for one in archive.infolist()
+    )
     folder = archive.namelist()[0].split("/")[0]
     files = {name.removeprefix(f"{folder}/"): archive.read(name) for name in archive.namelist()}
     assert files == pack_files(make(read_job(card.desk.job.path)))

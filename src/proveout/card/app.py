@@ -342,7 +342,8 @@ def _zipped(files: Mapping[str, bytes], folder: str) -> bytes:
     out = io.BytesIO()
     with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as archive:
         for name, content in files.items():
-            archive.writestr(zipfile.ZipInfo(f"{folder}/{name}", (1980, 1, 1, 0, 0, 0)), content)
+            info = zipfile.ZipInfo(f"{folder}/{name}", (1980, 1, 1, 0, 0, 0))
+            archive.writestr(info, content, zipfile.ZIP_DEFLATED)  # else as the entry says: not at all
     return out.getvalue()
 
 
