@@ -17,6 +17,7 @@ from playwright.sync_api import Browser
 
 from benchmarks import sheet
 from browser import STATIC, chromium_found, launched, serving
+from proveout.card.answers import finding_record
 from proveout.card.scene import scene
 from proveout.job.read import read_job
 from proveout.pack.made import Made
@@ -113,11 +114,7 @@ def show(browser: Browser, made: Made) -> None:
     binary = scene(made)
     packing = time.perf_counter() - begun
     given = {
-        "findings": [
-            {"number": number, "level": one.level.value}
-            | {name: getattr(one, name) for name in ("text", "remedy", "program", "line", "at")}
-            for number, one in numbered(made.findings)
-        ],
+        "findings": [finding_record(*one) for one in numbered(made.findings)],
         "programs": {program.file: program.text for program in made.programs},
         "units": made.job.units,
     }

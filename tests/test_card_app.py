@@ -324,8 +324,20 @@ def test_a_proof_can_be_stopped_and_begun_again(card: Card) -> None:
     assert "stopped" in card.desk.now.failed
     assert not proved(card)
     assert card.get("pack.zip").status_code == 409
+    assert card.get("pack/setup-sheet.pdf").status_code == 409  # nobody takes what is of another text
     card.post("prove")
     until(lambda: proved(card))
+
+
+def test_what_was_proved_already_holds_after_an_undo(card: Card) -> None:
+    """The text that stands there again is the one that the proof is of: no second one is made."""
+    until(lambda: proved(card))
+    first = card.desk.now.proved
+    card.edit(set_to("safe_above", value="23 mm"))
+    until(lambda: not card.desk.now.is_proved)
+    card.post("undo")
+    until(lambda: proved(card))
+    assert card.desk.now.proved is first
 
 
 def test_a_page_that_goes_away_in_the_midst_of_a_proof_loses_nothing(card: Card) -> None:

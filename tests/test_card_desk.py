@@ -10,7 +10,8 @@ from typing import Any
 import pytest
 
 from card_bench import Card, copied, opened, set_to, until
-from proveout.card.document import Document, Step
+from proveout.card.document import Document
+from proveout.card.history import History, Step
 from proveout.card.prover import News, Prover
 from proveout.finding import Edit, InputError
 
@@ -193,7 +194,7 @@ def test_half_a_character_is_refused(card: Card) -> None:
 def change(document: Document, name: str) -> None:
     _, seen = document.read()
     before, after = document.edited([Edit(what="set", keys=("name",), value=name)], seen)
-    document.save(before, Step(says=name, before=before, after=after))
+    document.swap(before, after)
 
 
 def test_a_file_that_is_locked_stays(tmp_path: Path) -> None:
@@ -223,10 +224,10 @@ def test_what_an_editor_saves_at_the_last_moment_is_kept(
 def test_what_can_be_undone_of_a_huge_file_is_bounded(tmp_path: Path) -> None:
     path = tmp_path / "job.toml"
     path.write_text('name = "kit"\n' + "# filler\n" * 100_000)
-    document = Document(path)
+    document, history = Document(path), History()
     for number in range(40):
         before = document.read()[0]
         after = before.replace(before.splitlines()[0], f'name = "{number}"', 1)
-        document.save(before, Step(says="x", before=before, after=after))
-    assert len(document._texts) < 30 and len(document._done) < 30
-    assert document.steps() == ("x", "")
+        history.take(Step(file=document, says="x", before=before, after=after))
+    assert len(document._texts) < 30 and len(history._done) < 30
+    assert history.ends() == ("x", "")

@@ -10,8 +10,9 @@ from pathlib import Path
 
 import pytest
 
-from proveout.card.document import Conflict, Document, Gone, Step
+from proveout.card.document import Conflict, Document, Gone
 from proveout.card.follow import followed
+from proveout.card.history import History, Step
 from proveout.finding import Edit
 from proveout.job.rewrite import rewritten
 
@@ -39,9 +40,11 @@ def file(tmp_path: Path) -> Path:
     return path
 
 
-def change(document: Document, seen: str, *edits: Edit, of: str = "") -> str:
+def change(document: Document, seen: str, *edits: Edit, of: str = "", history: History | None = None) -> str:
+    """Save some edits as a window would; the new revision."""
     before, after = document.edited(edits, seen)
-    return document.save(before, Step(says="a change", before=before, after=after, of=of))
+    step = Step(file=document, says="a change", before=before, after=after, of=of)
+    return (history or History()).take(step)
 
 
 def test_an_edit_is_in_the_file_and_nothing_else_is_changed(file: Path) -> None:
@@ -93,35 +96,52 @@ def test_a_window_from_before_the_card_was_started_is_refused(file: Path) -> Non
 
 
 def test_undo_and_redo_give_the_bytes_back(file: Path) -> None:
-    document = Document(file)
+    document, history = Document(file), History()
     _, seen = document.read()
-    seen = change(document, seen, sets("name", value="one"))
-    change(document, seen, Edit(what="drop", keys=("clamps", 1)))
+    seen = change(document, seen, sets("name", value="one"), history=history)
+    change(document, seen, Edit(what="drop", keys=("clamps", 1)), history=history)
     after = file.read_text()
-    assert (document.undo(), document.undo(), document.undo()) == ("a change", "a change", "")
+    assert (history.undo(), history.undo(), history.undo()) == ("a change", "a change", "")
     assert file.read_text() == TEXT
-    document.redo()
-    document.redo()
+    history.redo()
+    history.redo()
     assert file.read_text() == after
 
 
 def test_typing_on_in_one_field_is_one_step(file: Path) -> None:
-    document = Document(file)
+    document, history = Document(file), History()
     _, seen = document.read()
     for text in ("k", "kn", "knobs"):
-        seen = change(document, seen, sets("name", value=text), of="name")
-    document.undo()
+        seen = change(document, seen, sets("name", value=text), of="name", history=history)
+    history.undo()
     assert file.read_text() == TEXT
 
 
 def test_undo_never_overwrites_what_an_editor_wrote(file: Path) -> None:
-    document = Document(file)
+    document, history = Document(file), History()
     _, seen = document.read()
-    change(document, seen, sets("name", value="one"))
+    change(document, seen, sets("name", value="one"), history=history)
     file.write_text("# all new\n")
     with pytest.raises(Conflict):
-        document.undo()
+        history.undo()
     assert file.read_text() == "# all new\n"
+
+
+def test_changes_of_two_files_are_taken_back_in_their_order(file: Path) -> None:
+    other = file.with_name("shop.toml")
+    other.write_text(TEXT)
+    job, shop, history = Document(file), Document(other), History()
+    for document in (job, shop, job):
+        _, seen = document.read()
+        size = tomllib.loads(document.read()[0])["stock"]["size"]
+        change(document, seen, sets("stock", "size", value=[size[0] + 1, 1]), of="size", history=history)
+    history.undo()
+    assert ("[341, 1]" in file.read_text(), "[341, 1]" in other.read_text()) == (True, True)
+    history.undo()
+    assert other.read_text() == TEXT
+    history.undo()
+    assert file.read_text() == TEXT
+    assert history.ends() == ("", "a change")
 
 
 def test_a_file_that_was_taken_away_can_be_written_again(file: Path) -> None:
@@ -156,13 +176,13 @@ def test_a_disk_that_takes_nothing_leaves_the_file(file: Path, monkeypatch: pyte
 SAVER = """
 import sys
 from pathlib import Path
-from proveout.card.document import Document, Step
+from proveout.card.document import Document
 document = Document(Path(sys.argv[1]))
 print("ready", flush=True)
 for number in range(100_000):
     text, _ = document.read()
     after = f'name = "{number}"\\n' + "# filler\\n" * 2000
-    document.save(text, Step(says="", before=text, after=after))
+    document.swap(text, after)
     print(number, flush=True)
 """
 

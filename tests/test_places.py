@@ -204,7 +204,7 @@ def test_the_place_that_a_remedy_names_has_no_fault_at_all(file: Path) -> None:
     found = told(read_job_text(text, file))
     move = found[0].ways[0]
     assert move.says == "Move it to the nearest free place"
-    assert "put it at (" in found[0].remedy
+    assert "Put it at (" in found[0].remedy
     assert told(read_job_text(rewritten(text, move.edits), file)) == ()
 
 

@@ -16,6 +16,7 @@ from playwright.sync_api import Browser, Page
 from browser import serving
 from card_bench import until
 from proof_bench import CUTTER, MACHINE, builder
+from proveout.card.answers import finding_record
 from proveout.card.scene import packed, scene
 from proveout.card.scene_moves import arrays_of, pieces_of
 from proveout.finding import Finding, Level
@@ -247,11 +248,7 @@ def files(bracket: Made) -> dict[str, bytes]:
         bracket, findings=findings_of(bracket), setup=replace(bracket.setup, parts=parts, zero=ZERO)
     )
     given = {
-        "findings": [
-            {"number": number, "level": one.level.value}
-            | {name: getattr(one, name) for name in ("text", "remedy", "program", "line", "at")}
-            for number, one in numbered(made.findings)
-        ],
+        "findings": [finding_record(*one) for one in numbered(made.findings)],
         "programs": {program.file: program.text for program in made.programs},
         "units": "mm",
     }

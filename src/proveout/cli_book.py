@@ -7,6 +7,7 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
+from proveout.book.said import FINEST
 from proveout.finding import InputError, Place
 
 if TYPE_CHECKING:
@@ -14,7 +15,6 @@ if TYPE_CHECKING:
     from proveout.book.filled import Given
     from proveout.record.bench import Bench, Recorded
 
-FINEST: Final = {"mm": "0.01 mm", "in": "0.0005 in"}  # a digital caliper's smallest step, in a job's units
 ENDED: Final = "The answers ended before the yes. Nothing was written."
 
 AddCommand = Callable[[str, Callable[[argparse.Namespace], int], str], argparse.ArgumentParser]

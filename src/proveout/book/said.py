@@ -1,7 +1,12 @@
 """An entry in words, as prompt and listing show it."""
 
+from typing import Final
+
 from proveout.book.entry import Entry
 from proveout.quantity import System, show_length, show_time
+
+# A digital caliper's smallest step, in a job's units; common practice, no source.
+FINEST: Final[dict[System, str]] = {"mm": "0.01 mm", "in": "0.0005 in"}
 
 
 def entry_words(entry: Entry, units: System) -> str:

@@ -14,10 +14,10 @@ from proveout.book.article import FITS
 from proveout.book.cut import Cut, read_cut
 from proveout.book.entry import FITTED
 from proveout.book.filled import Given
-from proveout.book.form import COLUMNS, MINUTES
-from proveout.book.said import caliper
+from proveout.book.form import COLUMNS
+from proveout.book.said import FINEST, caliper, entry_words
 from proveout.book.typed import day
-from proveout.finding import InputError, InputErrors
+from proveout.finding import InputError, InputErrors, Place
 from proveout.job.records import Job
 from proveout.pack.folder import MARK, default_folder
 from proveout.quantity import QuantityError, show_time
@@ -28,7 +28,6 @@ from proveout.record.single import length_of
 
 Rows = Sequence[Mapping[str, str]]
 
-USUAL_STEP: Final = {"mm": "0.01 mm", "in": "0.0005 in"}  # of a caliper's display, where nobody says
 MOST_ROWS: Final = 2000
 
 
@@ -78,7 +77,7 @@ def after_sheet(job: Job, proved: Mapping[str, bytes] | None) -> Sheet | None:
         learned=book.learned,
         count=len(book.entries),
         today=date.today().isoformat(),
-        step=USUAL_STEP[job.units],
+        step=FINEST[job.units],
     )
 
 
@@ -119,8 +118,6 @@ def record(
             raise _plain(error, form) from None
     if not told.ids:
         return (told.why.replace(str(form), "the form"),)
-    from proveout.book.said import entry_words
-
     return tuple(
         f"{number}: {entry_words(entry, told.units)}"
         for number, entry in zip(told.ids, told.entries, strict=True)
@@ -137,7 +134,7 @@ def _given(job: Job, head: Mapping[str, str]) -> Given:
         who=head.get("who", "").strip() or None,
         on=on,
         instrument=head.get("instrument", "").strip() or "caliper",
-        resolution=length_of(resolution or USUAL_STEP[job.units], job.units).value,
+        resolution=length_of(resolution or FINEST[job.units], job.units).value,
     )
 
 
@@ -146,7 +143,7 @@ def _form_text(rows: Rows) -> str:
     out = csv.writer(text, lineterminator="\n")
     out.writerow(COLUMNS)
     for row in rows:
-        out.writerow([row.get(name, "") if name != "sure" else row.get("sure", "") for name in COLUMNS])
+        out.writerow([row.get(name, "") for name in COLUMNS])
     return text.getvalue()
 
 
@@ -156,8 +153,6 @@ def _plain(error: InputError, form: Path) -> InputError:
     text = error.text.replace(str(form), "the form")
     if place is None or place.line is None:
         return InputError(text)
-    from proveout.finding import Place
-
     return InputError(text, Place(file=Path("readings"), line=place.line - 1))
 
 
@@ -173,6 +168,3 @@ def _folder(job: Job, proved: Mapping[str, bytes] | None) -> Iterator[tuple[Path
             yield Path(scratch), "the proof above"
     else:
         yield None
-
-
-__all__ = ["MINUTES", "after_sheet", "record"]

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Final
 
-from proveout.finding import Edit, InputError
+from proveout.finding import Edit, Finding, InputError
 from proveout.job.rewrite import edit_from
 
 MOST_EDITS: Final = 500
@@ -14,12 +14,12 @@ MOST_ITEMS: Final = 1000
 MOST_FIELDS: Final = 100
 
 
-def error_record(error: InputError, job: Path, shop: Path | None) -> dict[str, object]:
-    """An error with the file and field at which the page shows it."""
+def error_record(error: InputError, job: Path | None = None, shop: Path | None = None) -> dict[str, object]:
+    """An error with the file and field at which the page shows it; no file where it is of none of these."""
     place = error.place
     which = ""
     if place is not None:
-        which = "job" if place.file == job else "shop" if shop is not None and place.file == shop else ""
+        which = "job" if place.file == job else "shop" if place.file == shop else ""
     return {
         "file": which,
         "field": place.field if place else "",
@@ -31,6 +31,19 @@ def error_record(error: InputError, job: Path, shop: Path | None) -> dict[str, o
 def error_records(errors: Iterable[InputError], job: Path, shop: Path | None) -> list[dict[str, object]]:
     """Several of them."""
     return [error_record(one, job, shop) for one in errors]
+
+
+def finding_record(number: int, one: Finding) -> dict[str, object]:
+    """A finding as the view of the proof shows it, under its number."""
+    return {
+        "number": number,
+        "level": one.level.value,
+        "text": one.text,
+        "remedy": one.remedy,
+        "program": one.program,
+        "line": one.line,
+        "at": one.at,
+    }
 
 
 def edits_of(given: object) -> list[Edit]:

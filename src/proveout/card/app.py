@@ -25,8 +25,8 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from proveout.card import show
-from proveout.card.answers import edits_of, error_records
-from proveout.card.desk import Desk, Refused, Which
+from proveout.card.answers import edits_of, error_record, error_records
+from proveout.card.desk import Desk, NotProved, Refused, Which, never
 from proveout.card.guard import TooBig
 from proveout.card.pages import page
 from proveout.card.shelf_of_jobs import EXAMPLES, Jobs
@@ -73,6 +73,7 @@ def card_app(jobs: Jobs) -> Starlette:
         exception_handlers={
             InputError: _told,
             InputErrors: _told,
+            NotProved: _not_proved,
             TooBig: _too_big,
             404: _not_there,
             Exception: _failed,
@@ -111,28 +112,18 @@ def _not_there(request: Request, _: Exception | None) -> Response:
 
 
 def _told(_: Request, error: Exception) -> Response:
+    assert isinstance(error, InputError)
     errors = error.errors if isinstance(error, InputErrors) else (error,)
-    return Told({"errors": [_plain_error(one) for one in errors]}, 422)
-
-
-def _plain_error(error: Exception) -> dict[str, object]:
-    place = error.place if isinstance(error, InputError) else None
-    text = error.text if isinstance(error, InputError) else str(error)
-    return {
-        "file": "",
-        "field": place.field if place else "",
-        "line": place.line if place else None,
-        "text": text,
-    }
+    return Told({"errors": [error_record(one) for one in errors]}, 422)
 
 
 def _failed(_: Request, error: Exception) -> Response:
     """What should never happen: the page says so, and the terminal where."""
-    text = (
-        f"The card failed at this ({type(error).__name__}: {str(error)[:200]}). What was saved is in the "
-        "file. The terminal that it runs in says more."
-    )
-    return Told({"errors": [{"file": "", "field": "", "line": None, "text": text}]}, 500)
+    return Told({"errors": [error_record(never(error))]}, 500)
+
+
+def _not_proved(_: Request, __: Exception) -> Response:
+    return PlainTextResponse(f"{NotProved()}\n", 409)
 
 
 def _too_big(_: Request, error: Exception) -> Response:
@@ -328,12 +319,9 @@ async def _write_again(request: Request, desk: Desk) -> Response:
 
 
 async def _zip(_: Request, desk: Desk) -> Response:
-    now = desk.now
-    if now.proved is None or not now.is_proved or now.job is None:
-        return PlainTextResponse("The proof of what stands in the job has not ended yet.\n", 409)
-    name = show.pack_name(now.job)
-    headers = {"content-disposition": f'attachment; filename="{name}.zip"'}
-    archive = await run_in_threadpool(_zipped, now.proved.pack, name)
+    folder, files = desk.now.pack()
+    headers = {"content-disposition": f'attachment; filename="{folder.name}.zip"'}
+    archive = await run_in_threadpool(_zipped, files, folder.name)
     return Response(archive, media_type="application/zip", headers=headers)
 
 
@@ -360,19 +348,19 @@ _ALONE: Final = (
 )
 
 
+# A sandbox would keep a browser's own reader of PDF out.
+_READER: Final = "default-src 'self'; style-src 'unsafe-inline'; object-src 'self'"
+
+
 async def _pack_file(request: Request, desk: Desk) -> Response:
     """A file of the pack by its name there; no path leads out of it, since none leads to the disk."""
-    proved, name = desk.now.proved, request.path_params["file"]
-    if proved is None or name not in proved.pack:
+    (_, files), name = desk.now.pack(), request.path_params["file"]
+    if name not in files:
         return _not_there(request, None)
     suffix = Path(name).suffix
     kind = _KINDS.get(suffix, "text/plain; charset=us-ascii")
-    headers = {"content-security-policy": _ALONE}
-    if suffix == ".pdf":  # a sandbox keeps a browser's own reader out
-        headers["content-security-policy"] = (
-            "default-src 'self'; style-src 'unsafe-inline'; object-src 'self'"
-        )
-    return Response(proved.pack[name], media_type=kind, headers=headers)
+    headers = {"content-security-policy": _READER if suffix == ".pdf" else _ALONE}
+    return Response(files[name], media_type=kind, headers=headers)
 
 
 async def _write_pack(_: Request, desk: Desk) -> Response:

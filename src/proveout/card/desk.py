@@ -7,13 +7,14 @@ proves. Windows are told that something is new and fetch what they show.
 import os
 import threading
 import traceback
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, Literal
 
-from proveout.card.document import Conflict, Document, Gone, Step, is_there, revision_of
+from proveout.card.document import Conflict, Document, Gone, is_there, revision_of
 from proveout.card.follow import followed, widened
+from proveout.card.history import History, Step
 from proveout.card.proved import Proved
 from proveout.card.prover import News, Prover
 from proveout.card.stamps import stamps
@@ -24,6 +25,7 @@ from proveout.job.locate import located
 from proveout.job.read import read_job_text, read_shop_text
 from proveout.job.records import Job
 from proveout.job.source import Source, parse_source
+from proveout.pack.folder import default_folder
 from proveout.quantity import printable
 
 if TYPE_CHECKING:
@@ -69,6 +71,23 @@ class Now:
         """Whether the proof that is known is of the text as it stands."""
         return self.proved is not None and self.proved_of == self.revision
 
+    def pack(self) -> tuple[Path, Mapping[str, bytes]]:
+        """The pack of the job as it stands: where it is kept beside the job, and its files.
+
+        Raises:
+            NotProved: what is proved is another text; its programs are nobody's to take
+        """
+        if self.job is None or self.proved is None or not self.is_proved:
+            raise NotProved
+        return default_folder(self.job), self.proved.pack
+
+
+class NotProved(InputError):
+    """The job as it stands has no proof yet."""
+
+    def __init__(self) -> None:
+        super().__init__("The proof of what stands in the job has not ended yet.")
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Refused:
@@ -84,11 +103,10 @@ class Desk:
     def __init__(self, path: Path) -> None:
         self.job = Document(path)
         self.shop: Document | None = None
+        self.history = History()
         self.now = Now()
         self._tell: set[Tell] = set()
         self._changing = threading.RLock()  # of what is known
-        self._did: list[Which] = []  # of which file each change was that can be taken back
-        self._took: list[Which] = []
         self._wake = threading.Condition()
         self._dirty = True
         self._ends = False
@@ -178,13 +196,9 @@ class Desk:
             new = self._new_faults(which, before, after)
             if new:
                 return Refused(errors=new)
-            step = Step(says=says, before=before, after=after, of=of)
+            step = Step(file=document, says=says, before=before, after=after, of=of)
             # Its own revision, not the file's: what an editor writes meanwhile this window has not seen.
-            deep = document.depth()
-            saved = document.save(before, step) if after != before else revision_of(before)
-            if document.depth() > deep:  # typing on in one box is one step
-                self._did.append(which)
-            self._took.clear()
+            saved = self.history.take(step) if after != before else revision_of(before)
         except Conflict as conflict:
             self.wake()
             return Refused(conflict=str(conflict))
@@ -197,27 +211,14 @@ class Desk:
 
     def back(self, way: Literal["undo", "redo"]) -> Refused | str:
         """Take the last change of either file back, or make it again; its words."""
-        taken, given = (self._did, self._took) if way == "undo" else (self._took, self._did)
-        which: Which = taken[-1] if taken else "job"
         try:
-            document = self.document(which)
-            says = document.undo() if way == "undo" else document.redo()
-            if taken:
-                given.append(taken.pop())
+            says = self.history.undo() if way == "undo" else self.history.redo()
         except Conflict as conflict:
             return Refused(conflict=str(conflict))
         except InputError as error:
             return Refused(errors=(error,))
         self.wake()
         return says
-
-    def steps(self) -> tuple[str, str]:
-        """What undo and redo would take back and make again; empty where nothing."""
-        ends = []
-        for place, stack in enumerate((self._did, self._took)):
-            document = self.shop if stack and stack[-1] == "shop" else self.job
-            ends.append(document.steps()[place] if document is not None else "")
-        return ends[0], ends[1]
 
     def write_again(self) -> None:
         """Write what was read last where a file was taken away.
@@ -257,7 +258,7 @@ class Desk:
         try:
             work()
         except Exception as error:  # what should never happen
-            told = _never(error)
+            told = never(error)
             if told.text not in [one.text for one in self.now.errors]:
                 traceback.print_exc()
             self._set(errors=(told,), revision="", draft=None)
@@ -310,7 +311,10 @@ class Desk:
             return
         self._set(revision=revision, text=text, job=job, gone="", failed="", errors=(), draft=None)
         self._reckon(job, before)
-        if self.now.draft is not None:
+        if self.now.is_proved:  # as after an undo: what is known of it holds
+            self._prover.stop()
+            self._set(stage="")
+        elif self.now.draft is not None:
             self._prove_soon()
 
     def _reckon(self, job: Job, before: "Draft | None") -> None:
@@ -331,7 +335,7 @@ class Desk:
             self._set(errors=located([error]), reckoned=known)
         except Exception as error:  # what should never happen: said of this text, and not tried again
             traceback.print_exc()
-            self._set(errors=(_never(error),), reckoned=known)
+            self._set(errors=(never(error),), reckoned=known)
 
     # --- the proof
 
@@ -415,7 +419,7 @@ def _named_in(keys: Keys, value: object) -> Iterator[tuple[str, object]]:
         yield spelled(keys), value
 
 
-def _never(error: Exception) -> InputError:
+def never(error: Exception) -> InputError:
     """What should never happen, in words; the terminal says where."""
     return InputError(
         f"The card failed at this ({type(error).__name__}: {str(error)[:200]}). What was saved is in the "

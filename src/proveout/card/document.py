@@ -14,7 +14,6 @@ import tomllib
 from collections import OrderedDict
 from collections.abc import Callable, Sequence
 from contextlib import suppress
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
@@ -23,20 +22,9 @@ from proveout.job.rewrite import rewritten
 from proveout.job.source import BIGGEST
 
 REMEMBERED: Final = 300  # texts that a window may still have before it
-STEPS: Final = 200  # that can be undone
-MOST_KEPT: Final = 20_000_000  # characters of them; the examples have 4,000 each
+MOST_KEPT: Final = 20_000_000  # characters of such texts; the examples have 4,000 each
 LEFT_BEHIND: Final = 60.0  # s, after which a file that waits to be saved waits for nobody
 _WAITING = re.compile(r"\.proveout-card-[0-9a-f]{16}\.toml")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Step:
-    """A change that can be undone."""
-
-    says: str  # "Move low strap from C5 to C7"
-    before: str  # the whole text
-    after: str
-    of: str = ""  # what it is of: steps that follow one another of the same are one
 
 
 class Conflict(Exception):
@@ -48,14 +36,12 @@ class Gone(InputError):
 
 
 class Document:
-    """One file with its history. Its methods may be called from several threads."""
+    """One file. Its methods may be called from several threads."""
 
     def __init__(self, path: Path) -> None:
         self.path = path
         self._lock = threading.RLock()
         self._texts: OrderedDict[str, str] = OrderedDict()
-        self._done: list[Step] = []
-        self._undone: list[Step] = []
         self._last = ""
         self._kept = 0  # characters of the texts
         _clear_waiting(path)
@@ -95,63 +81,25 @@ class Document:
                 _refuse_changed(base, text, edits)
             return text, rewritten(text, edits)
 
-    def save(self, before: str, step: Step) -> str:
-        """Put a step's text in the place of `before`; its revision.
+    def swap(self, before: str, after: str) -> str:
+        """Put a text in the place of another; its revision.
 
         Raises:
-            Conflict: the file holds another text by now
+            Conflict: the file holds something else by now
             InputError: it can't be written
         """
-        with self._lock:
-            self._swap(before, step.after)
-            last = self._done[-1] if self._done else None
-            if last and step.of and last.of == step.of and last.after == step.before:
-                self._done[-1] = Step(says=step.says, before=last.before, after=step.after, of=step.of)
-            else:
-                self._done = [*self._done, step][-STEPS:]
-                while len(self._done) > 1 and sum(len(one.after) for one in self._done) > MOST_KEPT:
-                    del self._done[0]
-            self._undone.clear()
-            return self._remember(step.after)
 
-    def undo(self) -> str:
-        """Take the last step back; its words, or nothing where there is none.
+        def still() -> None:
+            if text_of(self.path) != before:
+                raise Conflict(
+                    "The file was changed by something else meanwhile, so nothing was done. Look again: what "
+                    "stands here now is what is in the file."
+                )
 
-        Raises:
-            Conflict: the file was changed since, by something else
-        """
         with self._lock:
-            if not self._done:
-                return ""
-            step = self._done[-1]
-            self._swap(step.after, step.before)
-            self._undone.append(self._done.pop())
-            self._remember(step.before)
-            return step.says
-
-    def redo(self) -> str:
-        """Make the last step that was taken back again."""
-        with self._lock:
-            if not self._undone:
-                return ""
-            step = self._undone[-1]
-            self._swap(step.before, step.after)
-            self._done.append(self._undone.pop())
-            self._remember(step.after)
-            return step.says
-
-    def depth(self) -> int:
-        """How many steps can be taken back."""
-        with self._lock:
-            return len(self._done)
-
-    def steps(self) -> tuple[str, str]:
-        """What undo and redo would take back and make again; empty where nothing."""
-        with self._lock:
-            return (
-                self._done[-1].says if self._done else "",
-                self._undone[-1].says if self._undone else "",
-            )
+            _write(self.path, after, still)
+            self._last = after
+            return self._remember(after)
 
     def write_again(self) -> str:
         """The last text that was read, written where the file was taken away; its revision."""
@@ -164,17 +112,6 @@ class Document:
                 )
             _write(self.path, self._last)
             return self._remember(self._last)
-
-    def _swap(self, before: str, after: str) -> None:
-        def still() -> None:
-            if text_of(self.path) != before:
-                raise Conflict(
-                    "The file was changed by something else meanwhile, so nothing was done. Look again: what "
-                    "stands here now is what is in the file."
-                )
-
-        _write(self.path, after, still)
-        self._last = after
 
     def _remember(self, text: str) -> str:
         revision = revision_of(text)

@@ -7,7 +7,8 @@ from typing import Any
 
 from proveout.card.form import PATTERNS, template
 from proveout.finding import Edit
-from proveout.job.fields import DrawnFields
+from proveout.job.fields import MOST_COPIES, DrawnFields
+from proveout.job.read_places import placed_name
 from proveout.job.rewrite import rewritten
 from proveout.job.table import fields_of
 
@@ -91,10 +92,8 @@ def _copies(values: Mapping[str, Any]) -> list[str]:
     found: list[str] = []
     for part in _parts(values):
         name, count = str(part.get("name")), part.get("count")
-        if count == 1:
-            found.append(name)
-        elif isinstance(count, int) and 1 < count <= 2000:
-            found += [f"{name} {number}" for number in range(1, count + 1)]
+        if isinstance(count, int) and 0 < count <= MOST_COPIES:
+            found += [placed_name(name, number, count) for number in range(1, count + 1)]
     return found
 
 

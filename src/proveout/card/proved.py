@@ -29,9 +29,6 @@ class Proved:
     ready: bool
     verdict: str  # "READY, 2 cautions"
     seconds: float
-    cutting: float
-    between: float
-    changes: float
     likely: str  # what the shop book makes of the minutes; "" where it has none
     units: System  # in which its sentences are written
     findings: tuple[tuple[int, Finding], ...]  # numbered as on the picture
@@ -58,16 +55,12 @@ def proved_of(made: "Made", text: str) -> Proved:
     from proveout.reckon import hold
     from proveout.ways import ways_out
 
-    minutes = made.verdict.minutes
     took = {one.file: one.minutes.total * 60 for one in made.verdict.programs}
     names = {cutter.number: cutter.name for cutter in made.setup.cutters}
     return Proved(
         ready=made.ready,
         verdict=made.verdict_words,
-        seconds=minutes.total * 60,
-        cutting=minutes.cutting * 60,
-        between=minutes.air * 60,
-        changes=minutes.tool_changes * 60,
+        seconds=made.verdict.minutes.total * 60,
         likely=made.likely_words,
         units=made.job.units,
         findings=tuple(numbered(ways_out(made, text))),

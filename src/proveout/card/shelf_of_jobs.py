@@ -6,6 +6,7 @@ import os
 import shutil
 import sys
 import threading
+import tomllib
 from collections.abc import Sequence
 from contextlib import suppress
 from dataclasses import dataclass
@@ -14,6 +15,8 @@ from typing import TYPE_CHECKING, Final
 
 from proveout.card.desk import Desk
 from proveout.card.document import is_there
+from proveout.card.form import PATTERNS, template
+from proveout.card.job_form import PART_WORDS
 from proveout.finding import Edit, InputError, Place
 from proveout.job.kinds import Wrong, part_name
 from proveout.job.read import read_job, read_shop
@@ -125,9 +128,11 @@ class Jobs:
         if example not in EXAMPLES or not folder.is_dir():
             raise InputError(f"There is no example called {example}.")
         files = {one.name: one.read_bytes() for one in sorted(folder.iterdir()) if one.is_file()}
-        if example == "drawn-bracket":  # it shares another example's bench
-            files["shop.toml"] = (examples_folder() / "clamp-kit" / "shop.toml").read_bytes()
-            files["job.toml"] = files["job.toml"].replace(b"../clamp-kit/shop.toml", b"shop.toml")
+        if "shop.toml" not in files:  # it shares another example's bench
+            job = read_source(folder / "job.toml")
+            files["shop.toml"] = (folder / str(job.values["shop"])).read_bytes()
+            own = Edit(what="set", keys=("shop",), value="shop.toml")
+            files["job.toml"] = rewritten(files["job.toml"].decode(), [own]).encode()
         return self.open(self._begin(example, files))
 
     def from_drawing(self, name: str, content: bytes, *, known: str | None, units: System | None) -> str:
@@ -238,11 +243,6 @@ def _set_name(name: str) -> Edit:
 
 def _only(text: str, pattern: str) -> str:
     """The starter's job with one part alone, of this pattern."""
-    import tomllib
-
-    from proveout.card.form import PATTERNS, template
-    from proveout.card.job_form import PART_WORDS
-
     if pattern not in PART_WORDS:
         raise InputError(f"There is no pattern called {pattern}. There are: {', '.join(PART_WORDS)}.")
     parts: Sequence[dict[str, object]] = tomllib.loads(text)["parts"]

@@ -2,13 +2,12 @@
 
 import json
 import tomllib
-from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, Final
 
-from proveout.card.answers import error_records
+from proveout.card.answers import error_records, finding_record
 from proveout.card.desk import Desk, Now
 from proveout.card.job_form import Asked, bench_forms, job_forms
 from proveout.card.numbers import by_section, cut_rows, found, number, reason
@@ -18,7 +17,7 @@ from proveout.job.records import DrawnWanted, Job
 from proveout.job.rewrite import edit_data
 from proveout.job.source import parse_source
 from proveout.pack.cautions import CAUTIONS, FIRST
-from proveout.pack.folder import default_folder, slug
+from proveout.pack.folder import default_folder
 from proveout.quantity import System, show_time
 
 if TYPE_CHECKING:
@@ -57,7 +56,7 @@ def card_page(desk: Desk, job: str, units: System) -> str:
         verdict=verdict(desk.now),
         cautions=CAUTIONS,
         first=FIRST,
-        steps=desk.steps(),
+        steps=desk.history.ends(),
     )
 
 
@@ -69,7 +68,7 @@ def forms(desk: Desk) -> dict[str, object]:
             asked.section: {"shape": asked.shape, "html": page("section.html", asked=asked)}
             for asked in _asked(desk)
         },
-        "steps": desk.steps(),
+        "steps": desk.history.ends(),
     }
 
 
@@ -187,20 +186,8 @@ def proof(desk: Desk) -> dict[str, object] | None:
         "of": desk.now.proved_of,
         "stale": not desk.now.is_proved,
         "units": proved.units,
-        "findings": [_finding(number, one) for number, one in proved.findings],
+        "findings": [finding_record(number, one) for number, one in proved.findings],
         "programs": {one.file: one.text for one in proved.programs},
-    }
-
-
-def _finding(number: int, one: Finding) -> dict[str, object]:
-    return {
-        "number": number,
-        "level": one.level.value,
-        "text": one.text,
-        "remedy": one.remedy,
-        "program": one.program,
-        "line": one.line,
-        "at": one.at,
     }
 
 
@@ -212,17 +199,9 @@ def _findings(now: Now, units: System) -> dict[str, object]:
     else:
         told = list(enumerate(_drafted(now), 1))
     rows = [
-        {
-            "number": number,
-            "level": one.level.value,
-            "text": one.text,
-            "remedy": one.remedy,
-            "program": one.program,
-            "line": one.line,
-            "ways": [
-                {"says": way.says, "edits": json.dumps([edit_data(one) for one in way.edits])}
-                for way in one.ways
-            ],
+        finding_record(number, one)
+        | {
+            "ways": [_way(way) for way in one.ways],
             "shown": now.is_proved and (one.at is not None or one.line is not None),
         }
         for number, one in told
@@ -231,16 +210,9 @@ def _findings(now: Now, units: System) -> dict[str, object]:
     rows.sort(key=lambda row: order[str(row["level"])])
     return {
         "rows": rows,
-        "counts": Counter(str(row["level"]) for row in rows),
         "proved": now.is_proved,
-        "programs": proved.programs if now.is_proved and proved else (),
         "notes": proved.notes if now.is_proved and proved else (),
-        "minutes": [
-            number(one, units, {"s": one.name}.get(one.unit, one.name))
-            for one in now.figures
-            if one.name.startswith("minutes")
-        ],
-        "stage": now.stage,
+        "minutes": [number(one, units, one.name) for one in now.figures if one.name.startswith("minutes")],
         "failed": now.failed,
     }
 
@@ -287,24 +259,17 @@ def _what(name: str) -> str:
     }.get(name, "")
 
 
-def pack_name(job: Job) -> str:
-    """The pack's folder, as a download is named."""
-    return f"{slug(job.name) or 'job'}-pack"
-
-
 def write_pack_of(desk: Desk) -> str:
     """Write the pack beside the job file, in place of one that is there.
 
     Raises:
-        InputError: not proved yet, or it can't be written
+        NotProved: there is none of the job as it stands
+        InputError: it can't be written
     """
     from proveout.pack.pack import write_pack
 
-    now = desk.now
-    if now.proved is None or not now.is_proved or now.job is None:
-        raise InputError("The proof of what stands in the job has not ended yet.")
-    folder = default_folder(now.job)
-    write_pack(now.proved.pack, folder, replace=True)
+    folder, files = desk.now.pack()
+    write_pack(files, folder, replace=True)
     return f"Written to {folder}"
 
 

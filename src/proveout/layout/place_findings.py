@@ -128,10 +128,10 @@ def _findings(bed: _Bed, number: int, one: _Lying) -> Iterator[Finding]:
         return
     there = _free_spot(bed, one)
     ways: tuple[Way, ...] = (Way(says=AGAIN, edits=(Edit(what="drop", keys=("places", number)),)),)
-    remedy = "let it be laid out again: take its table out of [[places]]"
+    remedy = "Let it be laid out again: take its table out of [[places]]."
     if there is not None:
         x, y = there
-        remedy = f"put it at {bed.spot(x, y)}, the nearest place that is free, or {remedy}"
+        remedy = f"Put it at {bed.spot(x, y)}, the nearest place that is free. Or {_small(remedy)}"
         put = Edit(what="set", keys=("places", number, "at"), value=[_written(bed, x), _written(bed, y)])
         ways = (Way(says="Move it to the nearest free place", edits=(put,)), *ways)
     for fault in faults:
@@ -144,12 +144,16 @@ def _findings(bed: _Bed, number: int, one: _Lying) -> Iterator[Finding]:
             level=fault.level,
             kind=fault.kind,
             text=fault.text,
-            remedy="".join((remedy, *(f", or {way.says[:1].lower()}{way.says[1:]}" for way in moved))),
+            remedy=" Or ".join((remedy, *(f"{_small(way.says)}." for way in moved))),
             at=(fault.at.x, fault.at.y, bed.job.stock.thickest),
             name=one.placed.name,
             amount=fault.amount,
             ways=(*ways, *moved),
         )
+
+
+def _small(sentence: str) -> str:
+    return sentence[:1].lower() + sentence[1:]
 
 
 def _written(bed: _Bed, length: float) -> str:

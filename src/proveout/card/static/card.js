@@ -353,6 +353,14 @@ document.addEventListener("keydown", (event) => {
   goBack(event.shiftKey ? "redo" : "undo");
 });
 
+/** How much of the window the head covers: the whole of it, or on a phone the verdict alone. */
+function headHeight() {
+  const high = Math.max(head.offsetHeight, id("verdict").offsetHeight);
+  document.documentElement.style.setProperty("--head", `${high}px`);
+}
+const watchHead = new ResizeObserver(headHeight);
+for (const one of [head, id("verdict")]) watchHead.observe(one);
+
 /** Light and dark: as the screen has it, or as this window was told. */
 function light(kind) {
   document.documentElement.toggleAttribute("data-light", kind === "light");
